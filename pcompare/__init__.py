@@ -1,0 +1,33 @@
+"""Compare metal salt, biological and combined phosphorus removal for one plant and one limit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+
+__all__ = ["Comparison", "Dossier", "Inputs", "compare", "dossier", "read", "targets"]
+
+_HOMES = {
+    "Comparison": "records",
+    "Dossier": "records",
+    "Inputs": "records",
+    "compare": "run",
+    "dossier": "run",
+    "targets": "run",
+    "read": "inputs.reader",
+}
+
+if TYPE_CHECKING:
+    from pcompare.inputs.reader import read
+    from pcompare.records import Comparison, Dossier, Inputs
+    from pcompare.run import compare, dossier, targets
+
+
+def __getattr__(name: str) -> Any:
+    """Import a public name when it is first asked for."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'pcompare' has no attribute '{name}'")
+    from importlib import import_module
+
+    return getattr(import_module(f"pcompare.{_HOMES[name]}"), name)

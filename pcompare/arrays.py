@@ -1,0 +1,253 @@
+"""The array contract, and the only operations that equations may use.
+
+Every quantity is a number, an array of shape ``(cases, months)`` or a recording number. Each axis
+has length 1 or its full length and is never dropped: a point run is ``(1, 1)`` or ``(1, 12)``.
+*Cases* are draws, targets, tornado ends, map cells or plants. Plain floats enter only at the public
+edge of an equation.
+
+The names below work alike on all three kinds. Recording numbers answer numpy's own protocols, so
+this module never imports them; where numpy has no protocol it asks the argument for a method.
+"""
+
+from __future__ import annotations
+
+import functools
+import inspect
+import math
+from collections.abc import Callable, Iterable
+from typing import Any, TypeAlias, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array: TypeAlias = NDArray[np.float64]
+# A number, an array (cases, months) or a recording number: the operators are the contract.
+Quantity: TypeAlias = Any
+
+BISECTIONS = 60  # halves a bracket to below one unit in the last place
+SMALL = 64  # up to here the standard library is quicker than importing scipy.special
+
+exp = np.exp
+log = np.log
+log10 = np.log10
+sqrt = np.sqrt
+maximum = np.maximum
+minimum = np.minimum
+absolute = np.absolute
+where: Callable[[Quantity, Quantity, Quantity], Quantity] = np.where
+
+
+def as_cases(value: object) -> Array:
+    """Give ``value`` the shape (cases, months): a number becomes (1, 1), a list of 12 (1, 12)."""
+    return np.atleast_2d(np.asarray(value, dtype=np.float64))
+
+
+def plain(value: Quantity) -> Quantity:
+    """Strip recording numbers to their values, inside tuples, mappings and records too.
+
+    Anything else is returned as it is.
+    """
+    if isinstance(value, np.ndarray | float | str):
+        return value
+    if isinstance(value, dict):
+        return {key: plain(part) for key, part in value.items()}
+    if isinstance(value, tuple):
+        parts = [plain(part) for part in value]
+        return type(value)(*parts) if hasattr(value, "_fields") else tuple(parts)
+    fields = getattr(value, "__dataclass_fields__", None)
+    if fields is not None:
+        return type(value)(**{name: plain(getattr(value, name)) for name in fields})
+    return getattr(value, "plain", value)
+
+
+def _recorded_in(value: Quantity) -> Quantity | None:
+    """Find a recording number in an argument: itself, or inside a tuple, mapping or record."""
+    if isinstance(value, np.ndarray | float | str):
+        return None
+    parts: Iterable[Quantity] = ()
+    if hasattr(value, "solved"):
+        return value
+    if isinstance(value, dict):
+        parts = value.values()
+    elif isinstance(value, tuple):
+        parts = value
+    elif hasattr(value, "__dataclass_fields__"):
+        parts = (getattr(value, name) for name in value.__dataclass_fields__)
+    return next((found for found in map(_recorded_in, parts) if found is not None), None)
+
+
+def total(value: Quantity) -> Quantity:
+    """Sum over the months, axis kept."""
+    return np.sum(value, axis=1, keepdims=True)
+
+
+def mean(value: Quantity) -> Quantity:
+    """Mean over the months, axis kept."""
+    return np.mean(value, axis=1, keepdims=True)
+
+
+def highest(value: Quantity) -> Quantity:
+    """Largest of the months, axis kept."""
+    return np.max(value, axis=1, keepdims=True)
+
+
+def lowest(value: Quantity) -> Quantity:
+    """Smallest of the months, axis kept."""
+    return np.min(value, axis=1, keepdims=True)
+
+
+def weighted_mean(value: Quantity, weight: Quantity) -> Quantity:
+    """Mean over the months weighted by ``weight`` (a concentration by its flow), axis kept."""
+    # The product takes the wider shape, so a value without months is weighted by all of them.
+    return total(value * weight) / total(weight + 0.0 * value)
+
+
+def ratio(numerator: Quantity, denominator: Quantity, empty: Quantity) -> Quantity:
+    """Divide, giving ``empty`` where the denominator is zero, without evaluating the bad branch."""
+    bad = denominator == 0.0
+    return where(bad, empty, numerator / where(bad, 1.0, denominator))
+
+
+def normal_cdf(value: Quantity) -> Quantity:
+    """Chance that a standard normal number is at most ``value``."""
+    method = getattr(value, "normal_cdf", None)
+    if method is not None:
+        return method()
+    array = np.asarray(value, dtype=np.float64)
+    if array.size <= SMALL:
+        flat = [0.5 * math.erfc(-x / math.sqrt(2.0)) for x in array.ravel().tolist()]
+        return np.array(flat).reshape(array.shape)
+    from scipy.special import ndtr
+
+    return ndtr(array)
+
+
+def normal_quantile(probability: Quantity) -> Quantity:
+    """Standard normal number not exceeded with ``probability`` (between 0 and 1, both excluded).
+
+    For choices only: it takes plain values.
+    """
+    array = np.asarray(probability, dtype=np.float64)
+    if array.size <= SMALL:
+        from statistics import NormalDist
+
+        quantile = NormalDist().inv_cdf
+        return np.array([quantile(p) for p in array.ravel().tolist()]).reshape(array.shape)
+    from scipy.special import ndtri
+
+    return ndtri(array)
+
+
+def solve(
+    solver: Callable[..., Quantity], residual: Callable[..., Quantity], *arguments: Quantity
+) -> Quantity:
+    """Solve with plain values and hand the answer back in the arguments' own kind.
+
+    Parameters
+    ----------
+    solver : callable
+        ``solver(*arguments)`` gives the unknown, or a tuple of unknowns, from plain values.
+    residual : callable
+        ``residual(*unknowns, *arguments)`` gives what must be zero, one for each unknown.
+    *arguments : float, array (cases, months) or recording number
+        Every quantity that the equation depends on; records and tuples of them serve too.
+
+    Returns
+    -------
+    array (cases, months), recording number, or a tuple of either
+        A recording number among the arguments makes the answer a solved value that carries its
+        residual as an expression.
+    """
+    value = solver(*(plain(a) for a in arguments))
+    recorded = _recorded_in(arguments)
+    return value if recorded is None else recorded.solved(value, residual, arguments)
+
+
+def solve_monotone(
+    function: Callable[..., Quantity], low: Quantity, high: Quantity, *arguments: Quantity
+) -> Quantity:
+    """Find where a rising function crosses zero between ``low`` and ``high``.
+
+    Parameters
+    ----------
+    function : callable
+        ``function(x, *arguments)``, rising in ``x``.
+    low, high : float, array (cases, months) or recording number
+        The bracket. Where the function does not change sign inside it, the answer is the end
+        nearer to the crossing, and the caller reports it: a check says by how much.
+    *arguments : float, array (cases, months) or recording number
+        Everything else the function depends on.
+
+    Returns
+    -------
+    array (cases, months) or recording number
+
+    Notes
+    -----
+    A fixed number of bisections, so that a case never depends on its neighbours. The residual,
+    x - min(high, max(low, x - f(x))), is zero at a crossing and at a justified end alike.
+    """
+
+    def solver(low: Quantity, high: Quantity, *arguments: Quantity) -> Quantity:
+        high = high + 0.0 * function(low, *arguments)  # the full shape, once
+        low = low + 0.0 * high
+        for _ in range(BISECTIONS):
+            middle = 0.5 * (low + high)
+            above = function(middle, *arguments) > 0.0
+            high = np.where(above, middle, high)
+            low = np.where(above, low, middle)
+        return 0.5 * (low + high)
+
+    def residual(x: Quantity, low: Quantity, high: Quantity, *arguments: Quantity) -> Quantity:
+        return x - minimum(high, maximum(low, x - function(x, *arguments)))
+
+    return solve(solver, residual, low, high, *arguments)
+
+
+class NamedConstant(float):
+    """A constant of a reference table that remembers its name, so that a record can show it."""
+
+    name: str
+
+    def __new__(cls, value: float, name: str) -> NamedConstant:
+        """Make the number and keep its name."""
+        self = super().__new__(cls, value)
+        self.name = name
+        return self
+
+
+EQUATIONS: dict[str, Callable[..., Any]] = {}
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def equation(function: F) -> F:
+    """Register a cited equation and make its result a named step of a recording.
+
+    Plain numbers and arrays pass straight through. A recording number that comes back is given
+    the equation's name and its arguments; a tuple of results is named field by field.
+    """
+    name = function.__name__
+    if name in EQUATIONS:
+        raise ValueError(f"two equations are called {name}")
+    signature = inspect.signature(function)
+
+    @functools.wraps(function)
+    def wrapped(*args: Any, **kwargs: Any) -> Any:
+        result = function(*args, **kwargs)
+        if isinstance(result, tuple):
+            if any(hasattr(part, "of_equation") for part in result):
+                bound = signature.bind(*args, **kwargs).arguments
+                fields = getattr(result, "_fields", range(len(result)))
+                named = [
+                    part.of_equation(f"{name}.{field}", bound)
+                    if hasattr(part, "of_equation")
+                    else part
+                    for field, part in zip(fields, result, strict=True)
+                ]
+                return type(result)(*named) if hasattr(result, "_fields") else tuple(named)
+        elif hasattr(result, "of_equation"):
+            return result.of_equation(name, signature.bind(*args, **kwargs).arguments)
+        return result
+
+    EQUATIONS[name] = wrapped
+    return wrapped  # type: ignore[return-value]

@@ -1,0 +1,270 @@
+"""The commands. Each imports what it needs when it runs; only this module prints."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pcompare.errors import PCompareError, UsageError
+
+if TYPE_CHECKING:
+    from pcompare.records import Inputs, Sweep
+
+CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
+
+
+def parser() -> argparse.ArgumentParser:
+    """Build the command line."""
+    top = argparse.ArgumentParser(
+        prog="pcompare",
+        description="Compare metal salt, biological removal and both together for one plant and "
+        "one phosphorus limit. Planning level: not a design.",
+    )
+    top.add_argument("--version", action="store_true", help="print the version")
+    commands = top.add_subparsers(dest="command", metavar="COMMAND")
+
+    form = commands.add_parser("form", help="write the input form")
+    form.add_argument("file", metavar="FILE.xlsx")
+    form.add_argument("--blank", action="store_true", help="without the worked example")
+    _units(form)
+
+    check = _with_case(commands, "check", "read and validate, and print what was understood")
+    _units(check)
+
+    compare = _with_case(commands, "compare", "side-by-side table, point values")
+    compare.add_argument("--json", metavar="FILE", help="results as JSON; - for standard output")
+    compare.add_argument("--csv", metavar="FILE", help="results as CSV")
+    _units(compare)
+
+    memo = _with_case(commands, "memo", "options memo, calculation book and results")
+    memo.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
+    memo.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
+    memo.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
+    _units(memo)
+
+    targets = _with_case(commands, "targets", "every strategy against the effluent limit")
+    targets.add_argument("--from", dest="start", type=float, default=2.0, metavar="MG_P_L")
+    targets.add_argument("--to", dest="stop", type=float, default=0.05, metavar="MG_P_L")
+    targets.add_argument("--steps", type=_count, default=20, metavar="N")
+
+    explain = _with_case(commands, "explain", "how one number was made", key_first=False)
+    explain.add_argument("--depth", type=_count, default=4, metavar="N", help="default 4")
+
+    calc = commands.add_parser("calc", help="one cited equation by name; without one, list them")
+    calc.add_argument("equation", nargs="?")
+    calc.add_argument("arguments", nargs="*", metavar="name=value")
+
+    tables = commands.add_parser("tables", help="the reference tables with sources and status")
+    tables.add_argument("name", nargs="?")
+
+    verify = commands.add_parser("verify", help="every published check")
+    verify.add_argument("--json", metavar="FILE", help="as JSON; - for standard output")
+    return top
+
+
+def _count(text: str) -> int:
+    value = int(text)
+    if value < 0:
+        raise argparse.ArgumentTypeError(f"found {text}; needs a whole number, 0 or more")
+    return value
+
+
+def _units(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--units", choices=("si", "us"), default="si", help="on paper only")
+
+
+def _with_case(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    text: str,
+    key_first: bool = True,
+) -> argparse.ArgumentParser:
+    command = commands.add_parser(name, help=text)
+    command.add_argument("case", nargs="?", metavar="CASE", help=CASE_HELP)
+    if not key_first:
+        command.add_argument("key", metavar="LINE_KEY", help="for instance no_action.effluent_tp")
+    command.add_argument(
+        "--set", dest="overrides", action="append", default=[], metavar="FIELD=VALUE",
+        help="overrule one field, in base units; may be repeated",
+    )  # fmt: skip
+    return command
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and give its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    options = parser().parse_args(arguments)
+    if options.version:
+        from pcompare import __version__
+
+        print(f"pcompare {__version__}")
+        return 0
+    if options.command is None:
+        parser().print_help()
+        return 2
+    try:
+        return COMMANDS[options.command](options)
+    except PCompareError as error:
+        print(f"error: {error}", file=sys.stderr)
+        return error.status
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except KeyboardInterrupt:
+        print("stopped; documents already there are untouched", file=sys.stderr)
+        return 130
+
+
+def _read(options: argparse.Namespace) -> Inputs:
+    from pcompare.inputs import reader
+
+    return reader.read(options.case, options.overrides)
+
+
+def _form(options: argparse.Namespace) -> int:
+    from pcompare import files
+    from pcompare.inputs import form
+
+    path = Path(options.file)
+    files.write(path, form.form(blank=options.blank, system=options.units))
+    print(f"wrote {path}")
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from pcompare.appendix import field_rows
+    from pcompare.units import pretty, show, significant
+
+    inputs = _read(options)
+    rows = field_rows(inputs)
+    for row in rows.values():
+        if row.sheet == "Coefficients" and row.status != "given":
+            continue
+        if isinstance(row.value, str):
+            print(f"{row.name:38} {row.value}")
+            continue
+        numbers = row.value if isinstance(row.value, tuple) else (row.value,)
+        text = " ".join(significant(show(v, row.unit, options.units)[0], 4) for v in numbers)
+        print(f"{row.name:38} {text} {pretty(row.unit, options.units)}  [{row.origin}]")
+    for warning in inputs.warnings:
+        print(f"note: {warning}")
+    print(f"{inputs.name}: {len(rows)} fields understood, {len(inputs.warnings)} to look at")
+    return 0
+
+
+def _compare(options: argparse.Namespace) -> int:
+    from pcompare import run, terminal
+
+    inputs = _read(options)
+    if options.json:
+        from pcompare.documents import results_json
+
+        _emit(options.json, results_json.document(run.dossier(inputs, draws=0)))
+        if options.json == "-":
+            return 0
+    compared = run.compare(inputs)
+    if options.csv:
+        _emit(options.csv, terminal.comparison_csv(compared).encode())
+        if options.csv == "-":
+            return 0
+    print(terminal.comparison_table(compared, options.units))
+    for warning in inputs.warnings:
+        print(f"note: {warning}")
+    return 0
+
+
+def _emit(target: str, data: bytes) -> None:
+    """Write bytes to a file, or to standard output for ``-``."""
+    if target == "-":
+        print(data.decode())
+        return
+    from pcompare import files
+
+    files.write(Path(target), data)
+    print(f"wrote {target}")
+
+
+def _memo(options: argparse.Namespace) -> int:
+    from pcompare import files, run
+    from pcompare.documents import calculation_book, memo, results_json
+
+    inputs = _read(options)
+    folder = files.ensure_folder(Path(options.out))
+    dossier = run.dossier(inputs, options.draws, options.seed)
+    written = {
+        folder / "options_memo.pdf": memo.memo(dossier, units=options.units),
+        folder / "calculation_book.xlsx": calculation_book.book(dossier),
+        folder / "results.json": results_json.document(dossier),
+    }
+    files.write_all(written)
+    for path in written:
+        print(f"wrote {path}")
+    print(dossier.comparison.recommendation)
+    return 0
+
+
+def _targets(options: argparse.Namespace) -> int:
+    from pcompare import run, terminal
+
+    if not 0.0 < options.stop < options.start or options.steps < 1:
+        raise UsageError(
+            f"targets: found --from {options.start} --to {options.stop} --steps {options.steps}; "
+            "needs limits above 0, falling, and at least 1 step"
+        )
+    sweep: Sweep = run.targets(_read(options), options.start, options.stop, options.steps)
+    print(terminal.sweep_table(sweep))
+    return 0
+
+
+def _explain(options: argparse.Namespace) -> int:
+    from pcompare import explain
+
+    print(explain.tree(_read(options), options.key, options.depth))
+    return 0
+
+
+def _calc(options: argparse.Namespace) -> int:
+    from pcompare import catalogue, terminal
+
+    if options.equation is None:
+        print(terminal.equation_list(catalogue.equation_rows()))
+    else:
+        print(terminal.calculated(catalogue.calc(options.equation, options.arguments)))
+    return 0
+
+
+def _tables(options: argparse.Namespace) -> int:
+    from pcompare import tables, terminal
+
+    print(terminal.reference_table(tables.read(options.name)) if options.name
+          else "\n".join(tables.names()))  # fmt: skip
+    return 0
+
+
+def _verify(options: argparse.Namespace) -> int:
+    from pcompare import catalogue, terminal
+
+    report = catalogue.verify()
+    if options.json:
+        _emit(options.json, terminal.verify_json(report).encode())
+    else:
+        print(terminal.verify_table(report))
+    return 0 if report.passed else 1
+
+
+COMMANDS = {
+    "form": _form,
+    "check": _check,
+    "compare": _compare,
+    "memo": _memo,
+    "targets": _targets,
+    "explain": _explain,
+    "calc": _calc,
+    "tables": _tables,
+    "verify": _verify,
+}

@@ -1,0 +1,215 @@
+"""Which strategies meet the permit, what they cost against each other, and what to recommend.
+
+Strategies come as candidates with costs on the cases axis; the cheapest of each is carried. A
+sentence is built from the same lines that the tables print.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from pcompare import lines
+from pcompare.arrays import Array, as_cases
+from pcompare.records import Candidate, Check, Comparison, Line, Requirement, StrategyResult, Swing
+from pcompare.units import significant
+
+CLOSE = 0.10  # present worths within this share of each other are called close
+ROUNDING = 1e-6  # a requirement missed by less is met: solved doses land on the limit itself
+
+
+def met(requirement: Requirement) -> Array:
+    """Tell by case whether a requirement is met."""
+    needed, found = as_cases(requirement.needed), as_cases(requirement.found)
+    room = ROUNDING * np.maximum(np.abs(needed), 1.0)
+    if requirement.sense == "at least":
+        return (found >= needed - room).all(axis=1, keepdims=True)
+    return (found <= needed + room).all(axis=1, keepdims=True)
+
+
+def feasible(candidate: Candidate) -> Array:
+    """Tell by case whether a candidate meets every requirement."""
+    result = met(candidate.requirements[0])
+    for requirement in candidate.requirements[1:]:
+        result = result & met(requirement)
+    return result
+
+
+def choose(candidates: Sequence[Candidate]) -> Array:
+    """Index by case of the candidate to carry: the cheapest of those that fail least."""
+    worth = np.broadcast_arrays(*(as_cases(c.reduced["present_worth"]) for c in candidates))
+    failed = np.broadcast_arrays(
+        worth[0], *(sum(1 - met(r).astype(int) for r in c.requirements) for c in candidates)
+    )[1:]
+    fewest = np.min(failed, axis=0)
+    priced = [np.where(f == fewest, w, np.inf) for f, w in zip(failed, worth, strict=True)]
+    return np.argmin(np.stack(priced), axis=0)
+
+
+def carry(candidates: Sequence[Candidate], index: Array, quantity: str) -> Array:
+    """Give one quantity of whichever candidate is carried, case by case."""
+    values = [as_cases(c.reduced.get(quantity, math.nan)) for c in candidates]
+    return np.choose(index, np.broadcast_arrays(index * 1.0, *values)[1:])
+
+
+def compare(
+    found: Mapping[str, Sequence[Candidate]], basis_lines: Mapping[str, Line]
+) -> Comparison:
+    """Compare the strategies of one plant at point values."""
+    results = {name: _result(name, candidates) for name, candidates in found.items()}
+    ranking = tuple(
+        sorted(
+            (n for n, r in results.items() if r.meets_permit and n != "no_action"),
+            key=lambda n: results[n].value("present_worth"),
+        )
+    )
+    return Comparison(
+        strategies=results,
+        basis=basis_lines,
+        ranking=ranking,
+        reference=_reference(ranking),
+        recommendation=_recommendation(results, ranking),
+        what_would_change_it=(),
+        notes=(),
+    )
+
+
+def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
+    carried = candidates[int(choose(candidates)[0, 0])]
+    checks = tuple(_check(r) for r in carried.requirements)
+    label = lines.LABELS[name]
+    product = carried.design.product
+    if product:
+        label = f"{label} ({lines.PRODUCTS[product].lower()})"
+    return StrategyResult(
+        name=name,
+        label=label,
+        kind=carried.kind,
+        product=product,
+        design=carried.design,
+        lines=lines_of(name, carried),
+        checks=checks,
+        others={
+            c.design.product: lines_of(f"{name}.products.{c.design.product}", c)
+            for c in candidates
+            if c.design.product
+        },
+    )
+
+
+def _check(requirement: Requirement) -> Check:
+    at_least = requirement.sense == "at least"
+    found, needed = as_cases(requirement.found), as_cases(requirement.needed)
+    return Check(
+        key=requirement.key,
+        label=requirement.label,
+        needed=float((needed.max if at_least else needed.min)()),
+        found=float((found.min if at_least else found.max)()),
+        unit=requirement.unit,
+        met=bool(met(requirement).all()),
+        sense=requirement.sense,
+    )
+
+
+def lines_of(subject: str, candidate: Candidate) -> dict[str, Line]:
+    """Make the lines of one candidate at point values."""
+    return {
+        kind.quantity: _line(subject, kind, candidate)
+        for kind in lines.LINES
+    }
+
+
+def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
+    value = candidate.reduced.get(kind.quantity)
+    number = math.nan if value is None else float(as_cases(value)[0, 0])
+    monthly = candidate.monthly.get(kind.quantity)
+    months = () if monthly is None else tuple(map(float, as_cases(monthly)[0]))
+    return Line(
+        key=f"{subject}.{kind.quantity}",
+        label=kind.label,
+        value=None if math.isnan(number) else number,
+        unit=kind.unit,
+        equation="",
+        sources=(),
+        low=None,
+        middle=None,
+        high=None,
+        months=months if len(months) > 1 else (),
+        reduced_by=kind.reduced_by if len(months) > 1 else "",
+        solved=False,
+        reason=_why_null(kind.quantity, candidate) if math.isnan(number) else "",
+    )
+
+
+def _why_null(quantity: str, candidate: Candidate) -> str:
+    if quantity in lines.STORING_ONLY:
+        return "no organisms that store phosphorus"
+    if quantity == "metal_to_p_removed":
+        return "no salt is dosed"
+    if quantity == "cost_per_kg_p":
+        return "removes no phosphorus beyond no action"
+    return "not defined for this strategy"
+
+
+def _reference(ranking: Sequence[str]) -> str:
+    """Name what the winner is measured against: one-point salt, or the runner-up."""
+    if not ranking:
+        return "no_action"
+    if ranking[0] != "salt_single_point" and "salt_single_point" in ranking:
+        return "salt_single_point"
+    return ranking[1] if len(ranking) > 1 else "no_action"
+
+
+def _recommendation(results: Mapping[str, StrategyResult], ranking: Sequence[str]) -> str:
+    if not ranking:
+        return (
+            "No strategy examined here meets the permit as the plant stands. "
+            + " ".join(_shortfall(r) for n, r in results.items() if n != "no_action")
+        )
+    best = results[ranking[0]]
+    text = (
+        f"{best.label} meets every requirement at the lowest present worth, "
+        f"{significant(best.value('present_worth'), 2)}."
+    )
+    if len(ranking) == 1:
+        return text + " It is the only strategy that does."
+    second = results[ranking[1]]
+    gap = second.value("present_worth") - best.value("present_worth")
+    share = gap / max(abs(second.value("present_worth")), 1e-9)
+    if share < CLOSE:
+        return text + (
+            f" {second.label} is close: {significant(100 * share, 2)} % more, within what this "
+            "level of estimate can tell apart."
+        )
+    return text + f" Next is {second.label}, {significant(gap, 2)} more."
+
+
+def _shortfall(result: StrategyResult) -> str:
+    """Say which requirements a strategy misses and by how much."""
+    misses = [
+        f"{c.label.lower()} {significant(c.found, 3)} where {c.sense} "
+        f"{significant(c.needed, 3)} {c.unit} is needed"
+        for c in result.checks
+        if not c.met
+    ]
+    return f"{result.label}: {'; '.join(misses)}."
+
+
+def what_would_change(comparison: Comparison, swings: Sequence[Swing]) -> tuple[str, ...]:
+    """Name the inputs whose range turns the order of the two best strategies."""
+    if len(comparison.ranking) < 2:
+        return ()
+    first, second = (comparison.strategies[n].label for n in comparison.ranking[:2])
+    turning = [s for s in swings if min(s.at_low, s.at_high) < 0.0]
+    if not turning:
+        return (
+            f"No single input, taken to the end of its range, makes {second} cheaper than {first}.",
+        )
+    return tuple(
+        f"{s.label} at {significant(s.low_input if s.at_low < s.at_high else s.high_input, 3)} "
+        f"{s.unit} would make {second} cheaper than {first}, by "
+        f"{significant(-min(s.at_low, s.at_high), 2)} of present worth."
+        for s in turning[:5]
+    )

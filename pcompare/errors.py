@@ -1,0 +1,79 @@
+"""The faults that pcompare reports instead of a traceback.
+
+``PCompareError``
+    ├── ``InputError``    the user's form, TOML file or ``--set``: every fault at once, each with its place
+    ├── ``TableError``    a row of ``reference_tables``: file, line and column
+    ├── ``OutputError``   a folder or file that cannot be written
+    └── ``UsageError``    the command line itself (exit status 2, all others 1)
+
+A message says where, what was found and what is needed, then how to mend it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+class PCompareError(Exception):
+    """Any fault that is reported in one clear message; ``status`` is the exit status."""
+
+    status = 1
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fault:
+    """One thing wrong at one place: ``where: found X; needs Y``."""
+
+    where: str
+    found: str
+    needs: str
+    mend: str = ""
+
+    def __str__(self) -> str:
+        """Give the fault as one line."""
+        needs = f"; needs {self.needs}" if self.needs else ""
+        mend = f". {self.mend}" if self.mend else ""
+        return f"{self.where}: found {self.found}{needs}{mend}"
+
+
+class InputError(PCompareError):
+    """Every fault of one input file, in reading order."""
+
+    def __init__(self, source: str, faults: Sequence[Fault]) -> None:
+        self.source = source
+        self.faults = tuple(faults)
+        count = len(self.faults)
+        head = f"{source}: {count} problem{'s' if count != 1 else ''}"
+        super().__init__("\n  ".join([head, *map(str, self.faults)]))
+
+
+class TableError(PCompareError):
+    """A row of a reference table that cannot be used."""
+
+    def __init__(self, file: str, line: int, column: str, found: str, needs: str) -> None:
+        self.file, self.line, self.column = file, line, column
+        super().__init__(f"{file}, line {line}, column '{column}': found {found}; needs {needs}")
+
+
+class OutputError(PCompareError):
+    """A document that cannot be written; nothing that stood there before is touched."""
+
+    def __init__(self, where: str, found: str, needs: str) -> None:
+        super().__init__(str(Fault(where=where, found=found, needs=needs)))
+
+
+class UsageError(PCompareError):
+    """A command line that cannot be understood."""
+
+    status = 2
+
+
+def shown(value: object, limit: int = 60) -> str:
+    """Quote a found value for a message, on one line and cut to ``limit`` characters."""
+    if value is None or value == "":
+        return "nothing"
+    text = value if isinstance(value, str) else repr(value)
+    text = " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    text = text if len(text) <= limit else text[: limit - 1] + "…"
+    return f"'{text}'" if isinstance(value, str) else text

@@ -1,0 +1,189 @@
+"""One candidate, evaluated: operation, increments, money and impacts, months reduced.
+
+The same pass serves a point run, many cases and recording numbers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from pcompare import basis, lines, units
+from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
+from pcompare.costs import capital, cashflow, operating
+from pcompare.equations import finance
+from pcompare.equations.stoichiometry import mass_load
+from pcompare.impacts import greenhouse_gas, reuse
+from pcompare.records import Candidate, Design, Inputs, Line, Operation
+from pcompare.strategies import STRATEGIES, Strategy, sizing
+
+
+def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:
+    """Design every strategy at point values."""
+    first = STRATEGIES[0]
+    start = first.design(inputs, None)  # type: ignore[arg-type]  # the baseline has none
+    baseline = first.operate(inputs, start[0])
+    return {first.name: start, **{s.name: s.design(inputs, baseline) for s in STRATEGIES[1:]}}
+
+
+def evaluate(
+    inputs: Inputs, chosen: Mapping[str, tuple[Design, ...]]
+) -> dict[str, tuple[Candidate, ...]]:
+    """Operate and cost every candidate against no action."""
+    first = STRATEGIES[0]
+    baseline = first.operate(inputs, chosen[first.name][0])
+    found: dict[str, tuple[Candidate, ...]] = {}
+    for strategy in STRATEGIES:
+        found[strategy.name] = tuple(
+            _candidate(
+                inputs,
+                strategy,
+                baseline if strategy is first else strategy.operate(inputs, design),
+                baseline,
+            )
+            for design in chosen[strategy.name]
+        )
+    return found
+
+
+def _candidate(
+    inputs: Inputs, strategy: Strategy, operation: Operation, baseline: Operation
+) -> Candidate:
+    monthly = {
+        **operation.quantities,
+        **_increases(operation.quantities, baseline.quantities),
+        **reuse.long_run(inputs, operation.quantities, baseline.quantities),
+    }
+    yearly = {
+        **_money(inputs, operation, baseline),
+        "greenhouse_gas": greenhouse_gas.increase(inputs, operation, baseline),
+    }
+    return Candidate(
+        strategy=strategy.name,
+        kind=strategy.kind,
+        design=operation.design,
+        monthly=monthly,
+        reduced=_reduce({**monthly, **yearly}, inputs["flow.average"]),
+        requirements=operation.requirements,
+    )
+
+
+def _increases(
+    used: Mapping[str, Quantity], before: Mapping[str, Quantity]
+) -> dict[str, Quantity]:
+    """Differences against no action."""
+
+    def more(name: str) -> Quantity:
+        return used[name] - before[name]
+
+    def change(names: tuple[str, ...]) -> Quantity:
+        return sum((more(name) for name in names[1:]), more(names[0]))
+
+    known = {
+        "chloride_added": more("effluent_chloride"),
+        "sulfate_added": more("effluent_sulfate"),
+        "sodium_added": more("effluent_sodium"),
+        "calcium_added": more("effluent_calcium"),
+        "magnesium_added": more("effluent_magnesium"),
+        "potassium_change": more("effluent_potassium"),
+        "bicarbonate_change": more("bicarbonate"),
+    }
+    return {
+        **known,
+        "other_ions_change": more("other_ions"),
+        "tds_increase_ion_sum": more("tds_ion_sum"),
+        "tds_increase_residue": more("tds_residue"),
+        "conductivity_increase": more("conductivity"),
+        "sludge_increase": more("sludge_total"),
+        "cake_increase": more("cake_total"),
+        "energy_increase": change(("aeration_energy", "mixing_energy", "pumping_energy")),
+    }
+
+
+def _money(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[str, Quantity]:
+    by_kind = capital.by_kind(inputs, operation.design)
+    none = 0.0 * inputs["finance.maintenance"]
+    direct = sum(by_kind.values(), none)
+    items = operating.annual_costs(inputs, operation, baseline, direct)
+    annual = sum(items.values(), none)
+    worth = cashflow.present_worth(inputs, by_kind, annual)
+    rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
+    equal = finance.equal_annual_cost(worth, rate, period)
+    before, after = baseline.quantities["effluent_tp"], operation.quantities["effluent_tp"]
+    removed = mean(mass_load(before - after, inputs["flow.average"])) * units.DAYS_PER_YEAR
+    return {
+        "capital": capital.with_soft_costs(inputs, direct) + 0.0 * annual,
+        **items,
+        "annual_cost": annual,
+        "present_worth": worth,
+        "equal_annual_cost": equal,
+        "cost_per_kg_p": finance.cost_per_phosphorus(equal, removed),
+        "household_month": finance.household_month_cost(equal, inputs["plant.households"]),
+    }
+
+
+REDUCTIONS = {
+    lines.MEAN: lambda value, flow: mean(value),
+    lines.SUM: lambda value, flow: value,
+    lines.HIGHEST: lambda value, flow: highest(value),
+    lines.LOWEST: lambda value, flow: lowest(value),
+    lines.FLOW_WEIGHTED: weighted_mean,
+}
+
+
+def _reduce(found: Mapping[str, Quantity], flow: Quantity) -> dict[str, Quantity]:
+    """Reduce every reported quantity over the months, each in its own way."""
+    return {
+        kind.quantity: REDUCTIONS[kind.reduced_by](found[kind.quantity], flow)
+        for kind in lines.LINES
+        if kind.quantity in found
+    }
+
+
+BASIS = (
+    ("feed_phosphorus", "Phosphorus to the reactor, returns included", "mg P/L"),
+    ("feed_cod", "COD to the reactor", "mg COD/L"),
+    ("cod_to_phosphorus", "COD to phosphorus at the reactor", "g/g"),
+    ("rbcod_to_phosphorus", "Readily biodegradable COD to phosphorus at the reactor", "g/g"),
+    ("vfa_to_phosphorus", "Volatile fatty acids to phosphorus at the reactor", "g/g"),
+    ("nitrified", "Nitrogen nitrified", "mg N/L"),
+    ("minimum_srt", "Sludge age that nitrification needs, coldest month", "d"),
+    ("primary_solids", "Primary sludge", "kg TSS/d"),
+)
+
+
+def basis_lines(inputs: Inputs, baseline: Candidate) -> dict[str, Line]:
+    """Describe the plant without phosphorus removal, months averaged."""
+    returned = sizing.returned_share(inputs, "ordinary")
+    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+    zones = baseline.design.zones
+    state = basis.reactor(inputs, sewage, zones)
+    coldest = basis.nitrifier_minimum_srt(inputs, zones, inputs["influent.temperature_minimum"])
+    found = {
+        "feed_phosphorus": sewage.phosphorus,
+        "feed_cod": sewage.cod,
+        "cod_to_phosphorus": sewage.cod / sewage.phosphorus,
+        "rbcod_to_phosphorus": (sewage.vfa + sewage.fermentable) / sewage.phosphorus,
+        "vfa_to_phosphorus": sewage.vfa / sewage.phosphorus,
+        "nitrified": state.nitrified,
+        "minimum_srt": coldest,
+        "primary_solids": sewage.primary_solids,
+    }
+    return {key: _basis_line(key, label, unit, found[key]) for key, label, unit in BASIS}
+
+
+def _basis_line(key: str, label: str, unit: str, value: Quantity) -> Line:
+    months = tuple(map(float, as_cases(value)[0]))
+    return Line(
+        key=f"basis.{key}",
+        label=label,
+        value=sum(months) / len(months),
+        unit=unit,
+        equation="",
+        sources=(),
+        low=None,
+        middle=None,
+        high=None,
+        months=months if len(months) > 1 else (),
+        reduced_by=lines.MEAN if len(months) > 1 else "",
+        solved=False,
+    )

@@ -1,0 +1,157 @@
+"""The vocabulary of results: every quantity that a strategy reports, once.
+
+A line's key is ``strategy.quantity``. Labels, units and the way months are reduced stand here and
+nowhere else, so that terminal, JSON, workbook and memo call a thing by one name.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+FLOW_WEIGHTED = "flow-weighted mean"
+MEAN = "mean"
+SUM = "year"  # already the year's figure: months were summed when it was made
+HIGHEST = "highest month"
+LOWEST = "lowest month"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineKind:
+    """What one reported quantity is."""
+
+    quantity: str
+    label: str
+    unit: str
+    reduced_by: str
+    group: str
+
+
+def _group(group: str, *rows: tuple[str, str, str, str]) -> tuple[LineKind, ...]:
+    return tuple(
+        LineKind(quantity=q, label=label, unit=unit, reduced_by=how, group=group)
+        for q, label, unit, how in rows
+    )
+
+
+LINES: tuple[LineKind, ...] = (
+    *_group(
+        "Effluent",
+        ("effluent_tp", "Total phosphorus", "mg P/L", FLOW_WEIGHTED),
+        ("effluent_tp_governing", "Total phosphorus, governing period", "mg P/L", HIGHEST),
+        ("effluent_soluble_p", "Soluble phosphorus", "mg P/L", FLOW_WEIGHTED),
+        ("effluent_particulate_p", "Particulate phosphorus", "mg P/L", FLOW_WEIGHTED),
+        ("effluent_ammonia", "Ammonia nitrogen", "mg N/L", FLOW_WEIGHTED),
+        ("effluent_nitrate", "Nitrate nitrogen", "mg N/L", FLOW_WEIGHTED),
+        ("design_mean", "Mean that the plant is sized to", "mg P/L", LOWEST),
+    ),
+    *_group(
+        "Salt dose",
+        ("metal_dose", "Metal dose", "mg/L", FLOW_WEIGHTED),
+        ("metal_to_p_removed", "Metal per soluble P precipitated", "mol/mol", MEAN),
+        ("product_use", "Product as delivered", "kg/d", MEAN),
+        ("product_volume", "Product volume", "m3/d", MEAN),
+    ),
+    *_group(
+        "Carbon and organisms",
+        ("vfa_required", "Stored COD needed for the target", "mg COD/L", FLOW_WEIGHTED),
+        ("vfa_available", "Stored COD that the sewage brings", "mg COD/L", FLOW_WEIGHTED),
+        ("carbon_dose", "Purchased carbon", "kg COD/d", MEAN),
+        ("anaerobic_phosphate", "Phosphate in the anaerobic zone", "mg P/L", FLOW_WEIGHTED),
+        ("phosphorus_potential", "Biological removal potential", "mg P/L", FLOW_WEIGHTED),
+        ("recoverable_p", "Phosphorus open to recovery", "kg/d", MEAN),
+    ),
+    *_group(
+        "Sludge",
+        ("chemical_sludge", "Chemical solids", "kg TSS/d", MEAN),
+        ("sludge_total", "Raw sludge", "kg TSS/d", MEAN),
+        ("sludge_increase", "Raw sludge, increase", "kg TSS/d", MEAN),
+        ("cake_total", "Cake hauled", "t/d", MEAN),
+        ("cake_increase", "Cake hauled, increase", "t/d", MEAN),
+        ("mixed_liquor", "Mixed-liquor solids, peak month", "mg/L", HIGHEST),
+        ("solids_phosphorus", "Phosphorus in activated-sludge solids", "kg/kg", MEAN),
+    ),
+    *_group(
+        "Alkalinity and pH",
+        ("alkalinity_influent", "Alkalinity of the influent", "mg CaCO3/L", FLOW_WEIGHTED),
+        ("alkalinity_ammonification", "Ammonification less assimilation", "mg CaCO3/L",
+         FLOW_WEIGHTED),
+        ("alkalinity_nitrification", "Nitrification", "mg CaCO3/L", FLOW_WEIGHTED),
+        ("alkalinity_denitrification", "Denitrification", "mg CaCO3/L", FLOW_WEIGHTED),
+        ("alkalinity_metal", "Metal salt, with the phosphate credit", "mg CaCO3/L",
+         FLOW_WEIGHTED),
+        ("alkalinity_phosphorus", "Phosphate taken up otherwise", "mg CaCO3/L", FLOW_WEIGHTED),
+        ("alkalinity_before_base", "Alkalinity before base", "mg CaCO3/L", FLOW_WEIGHTED),
+        ("base_dose", "Caustic soda (100 %)", "mg/L", FLOW_WEIGHTED),
+        ("alkalinity_residual", "Alkalinity that remains", "mg CaCO3/L", LOWEST),
+        ("ph", "pH at the basin's carbon dioxide", "-", MEAN),
+    ),
+    *_group(
+        "Dissolved salts and reuse",
+        ("chloride_added", "Chloride", "mg/L", FLOW_WEIGHTED),
+        ("sulfate_added", "Sulfate", "mg/L", FLOW_WEIGHTED),
+        ("sodium_added", "Sodium", "mg/L", FLOW_WEIGHTED),
+        ("calcium_added", "Calcium", "mg/L", FLOW_WEIGHTED),
+        ("magnesium_added", "Magnesium", "mg/L", FLOW_WEIGHTED),
+        ("potassium_change", "Potassium", "mg/L", FLOW_WEIGHTED),
+        ("bicarbonate_change", "Bicarbonate", "mg/L", FLOW_WEIGHTED),
+        ("other_ions_change", "Nitrogen, phosphate and carbonate ions", "mg/L", FLOW_WEIGHTED),
+        ("tds_increase_ion_sum", "Dissolved solids, ion sum", "mg/L", FLOW_WEIGHTED),
+        ("tds_increase_residue", "Dissolved solids, residue at 180 °C", "mg/L", FLOW_WEIGHTED),
+        ("conductivity", "Conductivity at 25 °C", "uS/cm", FLOW_WEIGHTED),
+        ("conductivity_increase", "Conductivity, increase", "uS/cm", FLOW_WEIGHTED),
+        ("sar", "Sodium adsorption ratio", "-", FLOW_WEIGHTED),
+        ("chloride_sulfate_ratio", "Chloride to sulfate", "mg/mg", FLOW_WEIGHTED),
+        ("larson_ratio", "Larson ratio", "eq/eq", FLOW_WEIGHTED),
+        ("reuse_tds", "Dissolved solids of the reused supply, long run", "mg/L", FLOW_WEIGHTED),
+        ("reuse_chloride", "Chloride of the reused supply, long run", "mg/L", FLOW_WEIGHTED),
+    ),
+    *_group(
+        "Air and power",
+        ("oxygen_demand", "Oxygen demand", "kg/d", MEAN),
+        ("aeration_energy", "Aeration", "kWh/d", MEAN),
+        ("mixing_energy", "Mixing of unaerated zones", "kWh/d", MEAN),
+        ("pumping_energy", "Return and recycle pumping", "kWh/d", MEAN),
+        ("energy_increase", "Energy, increase", "kWh/d", MEAN),
+    ),
+    *_group(
+        "Cost, beyond no action",
+        ("capital", "Capital", "money", SUM),
+        ("cost_salt", "Metal salt", "money/y", SUM),
+        ("cost_base", "Base", "money/y", SUM),
+        ("cost_carbon", "Purchased carbon", "money/y", SUM),
+        ("cost_sludge", "Cake haulage and outlet", "money/y", SUM),
+        ("cost_polymer", "Polymer", "money/y", SUM),
+        ("cost_energy", "Electricity", "money/y", SUM),
+        ("cost_maintenance", "Maintenance", "money/y", SUM),
+        ("cost_labour", "Labour", "money/y", SUM),
+        ("annual_cost", "Annual cost", "money/y", SUM),
+        ("present_worth", "Present worth", "money", SUM),
+        ("equal_annual_cost", "Equal annual cost", "money/y", SUM),
+        ("cost_per_kg_p", "Cost per kg P removed", "money/kg", SUM),
+        ("household_month", "Cost per household and month (economic)", "money", SUM),
+    ),
+    *_group(
+        "Climate",
+        ("greenhouse_gas", "Greenhouse gas, increase", "t CO2e/y", SUM),
+    ),
+    *_group(
+        "Chance",
+        ("probability_meets_permit", "Chance to meet the limit, one period", "-", MEAN),
+        ("probability_meets_permit_year", "Chance to meet the limit all year", "-", SUM),
+    ),
+)  # fmt: skip
+
+KINDS: dict[str, LineKind] = {kind.quantity: kind for kind in LINES}
+COST_ITEMS = tuple(k.quantity for k in LINES if k.quantity.startswith("cost_") and k.unit == "money/y")
+
+# Quantities that a strategy without organisms that store phosphorus cannot have.
+STORING_ONLY = ("vfa_required", "vfa_available", "anaerobic_phosphate", "phosphorus_potential")
+
+LABELS: dict[str, str] = {
+    "no_action": "No action",
+    "salt_single_point": "Metal salt, one point",
+    "bio_existing_carbon": "Biological, carbon of the sewage",
+    "bio_purchased_carbon": "Biological, purchased carbon",
+    "bio_with_salt_trim": "Biological with salt trim",
+}
+PRODUCTS: dict[str, str] = {"liquid_alum": "Liquid alum", "ferric_chloride": "Ferric chloride"}

@@ -1,0 +1,348 @@
+"""Every record that travels between layers, and nothing else.
+
+Quantities are arrays of shape (cases, months) or recording numbers; see ``pcompare.arrays``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from pcompare.arrays import Array, Quantity
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Inputs:
+    """What the user said, in base units, with defaults and coefficients filled in.
+
+    Attributes
+    ----------
+    values : mapping of str to array (1, 1), (1, 12), (cases, 1), (cases, 12) or recording number
+        Every numeric field, ``group.name``; reference coefficients are ``coefficient.name``.
+    choices : mapping of str to str
+        Every text, date and choice field.
+    origins : mapping of str to str
+        Where each value came from: a form's cell, ``default``, ``example``, ``--set``, a table.
+    low, high : mapping of str to float
+        Range of each field that may vary; fields without a range are left out.
+    notes : mapping of str to str
+        The user's own source note for a field.
+    warnings : tuple of str
+        Values outside their usual range and other remarks, each with its place.
+    name : str
+        The case's name: file name, or ``worked example``.
+    """
+
+    values: Mapping[str, Quantity]
+    choices: Mapping[str, str]
+    origins: Mapping[str, str]
+    low: Mapping[str, float]
+    high: Mapping[str, float]
+    notes: Mapping[str, str] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+    name: str = "worked example"
+
+    def __getitem__(self, name: str) -> Quantity:
+        """Give one numeric field."""
+        return self.values[name]
+
+    def coefficient(self, name: str) -> Quantity:
+        """Give one reference coefficient, as overruled or drawn."""
+        return self.values[f"coefficient.{name}"]
+
+    def choice(self, name: str) -> str:
+        """Give one text or choice field."""
+        return self.choices[name]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Feed:
+    """What enters the biological reactor: settled sewage with the loads that come back."""
+
+    flow: Quantity  # m3/d
+    temperature: Quantity  # degC
+    vfa: Quantity  # mg COD/L, as are the next five
+    fermentable: Quantity
+    slowly_biodegradable: Quantity
+    soluble_inert: Quantity
+    particulate_inert: Quantity
+    cod: Quantity
+    inorganic_solids: Quantity  # mg/L
+    phosphorus: Quantity  # mg P/L, with the return load
+    nonreactive: Quantity  # mg P/L
+    nitrogen: Quantity  # mg N/L, TKN
+    primary_solids: Quantity  # kg TSS/d settled before the reactor
+    primary_volatile: Quantity  # kg VSS/d
+    primary_phosphorus: Quantity  # kg P/d
+    returned_phosphorus: Quantity  # kg P/d
+
+    @property
+    def biodegradable(self) -> Quantity:
+        """Biodegradable COD. [mg COD/L]"""
+        return self.vfa + self.fermentable + self.slowly_biodegradable
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Zones:
+    """The unaerated zones of one layout, as plain sizes and choices."""
+
+    layout: str
+    anaerobic_fraction: Array  # of the sludge mass
+    anoxic_fraction: Array  # of the sludge mass
+    internal_recycle: Array  # ratio to the influent flow
+    srt: Array  # d
+    volume: Array  # m3, all tanks together
+    added_volume: Array  # m3 of it that must be built
+    phosphorus_content: str  # coefficient: content of the organisms that store phosphorus
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Reactor:
+    """The activated sludge at steady state, before any metal."""
+
+    stored_cod: Quantity  # kg COD/d taken up by the organisms that store phosphorus
+    storing_mass: Quantity  # kg VSS
+    storing_residue: Quantity
+    heterotroph_mass: Quantity
+    heterotroph_residue: Quantity
+    inert_mass: Quantity
+    volatile_mass: Quantity
+    ash_mass: Quantity  # kg
+    phosphorus_taken: Quantity  # mg P/L, into solids
+    ordinary_phosphorus: Quantity  # mg P/L of it, not stored as polyphosphate
+    phosphorus_potential: Quantity  # mg P/L, at the layout's content
+    phosphorus_potential_full: Quantity  # mg P/L, at the full content (verdict)
+    oxygen_carbon: Quantity  # kg/d
+    nitrogen_assimilated: Quantity  # mg N/L
+    ammonia: Quantity  # mg N/L, effluent
+    nitrified: Quantity  # mg N/L
+    denitrified: Quantity  # mg N/L
+    nitrate: Quantity  # mg N/L, effluent
+    organic_nitrogen: Quantity  # mg N/L, soluble, effluent
+    minimum_srt: Quantity  # d, for nitrification
+
+    @property
+    def solids_mass(self) -> Quantity:
+        """Total solids mass. [kg]"""
+        return self.volatile_mass + self.ash_mass
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Check:
+    """One requirement on a design and whether it is met; a design that fails is data."""
+
+    key: str
+    label: str
+    needed: float
+    found: float
+    unit: str
+    met: bool
+    sense: str = "at most"  # how found must stand to needed: "at most" or "at least"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Requirement:
+    """What a design must hold, as quantities; a ``Check`` is its outcome at point values."""
+
+    key: str
+    label: str
+    needed: Quantity
+    found: Quantity
+    unit: str
+    sense: str = "at most"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class CapitalItem:
+    """One thing to be built: which price row scales it, by what size, and how long it lasts."""
+
+    key: str
+    label: str
+    price: str  # field of the reference cost, with ``_size`` and ``_exponent`` beside it
+    size: Quantity
+    unit: str
+    kind: str  # "structure" or "equipment": which asset life applies
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Design:
+    """The choices and sizes of one candidate, made once at point values."""
+
+    strategy: str
+    product: str  # of the metal salt, or "" where none is dosed
+    design_mean: Array  # mg P/L that the strategy is sized to
+    sizes: Mapping[str, Array]
+    capital: tuple[CapitalItem, ...]
+    choices: Mapping[str, str]
+    zones: Zones
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Operation:
+    """What one candidate does, quantity by quantity, before money and impacts."""
+
+    design: Design
+    quantities: Mapping[str, Quantity]
+    requirements: tuple[Requirement, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Candidate:
+    """One design with every reported quantity, by month and reduced."""
+
+    strategy: str
+    kind: str
+    design: Design
+    monthly: Mapping[str, Quantity]
+    reduced: Mapping[str, Quantity]
+    requirements: tuple[Requirement, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Line:
+    """What a printed number is."""
+
+    key: str
+    label: str
+    value: float | None
+    unit: str
+    equation: str
+    sources: tuple[str, ...]
+    low: float | None
+    middle: float | None
+    high: float | None
+    months: tuple[float, ...]
+    reduced_by: str
+    solved: bool
+    reason: str = ""  # why a value is null
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class StrategyResult:
+    """One strategy as it is carried, with its lines, checks and the products beside it."""
+
+    name: str
+    label: str
+    kind: str
+    product: str
+    design: Design
+    lines: Mapping[str, Line]
+    checks: tuple[Check, ...]
+    others: Mapping[str, Mapping[str, Line]]  # product -> quantity -> line
+
+    @property
+    def meets_permit(self) -> bool:
+        """Whether every check is met."""
+        return all(check.met for check in self.checks)
+
+    def value(self, quantity: str) -> float:
+        """Give one line's value; nan where it is null."""
+        value = self.lines[quantity].value
+        return float("nan") if value is None else value
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Comparison:
+    """All strategies of one plant, ranked, with the reasons."""
+
+    strategies: Mapping[str, StrategyResult]
+    basis: Mapping[str, Line]
+    ranking: tuple[str, ...]  # feasible strategies, cheapest first
+    reference: str
+    recommendation: str
+    what_would_change_it: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Study:
+    """The spread of the lines over draws; ``draws`` 0 means that none were made."""
+
+    draws: int
+    seed: int
+    lines: Mapping[str, tuple[float, float, float]]  # P10, P50, P90
+    chance_cheapest: Mapping[str, float]
+    varied: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Sweep:
+    """One row of values per strategy and quantity along something that varies."""
+
+    along: str
+    label: str
+    unit: str
+    points: tuple[float, ...]
+    values: Mapping[str, Mapping[str, tuple[float, ...]]]  # strategy -> quantity -> values
+    feasible: Mapping[str, tuple[bool, ...]]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Swing:
+    """What one input does to the difference between two strategies, from its low to its high."""
+
+    field: str
+    label: str
+    unit: str
+    low_input: float
+    high_input: float
+    at_low: float
+    at_high: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Provenance:
+    """What identifies a run."""
+
+    version: str
+    run_id: str
+    input_hash: str
+    seed: int
+    draws: int
+    libraries: Mapping[str, str]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class FieldRow:
+    """One field as documents print it."""
+
+    name: str
+    sheet: str
+    label: str
+    unit: str
+    value: str | float | tuple[float, ...]
+    low: float | None
+    high: float | None
+    status: str
+    source: str
+    locator: str
+    origin: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class EquationRow:
+    """One cited equation as documents print it."""
+
+    name: str
+    subject: str
+    summary: str
+    formula: str
+    unit: str
+    references: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Dossier:
+    """The only thing that documents receive."""
+
+    inputs: Inputs
+    fields: tuple[FieldRow, ...]
+    equations: tuple[EquationRow, ...]
+    sources: Mapping[str, str]
+    comparison: Comparison
+    recorded: Mapping[str, Any]  # line key -> recording number
+    study: Study
+    targets: Sweep
+    sensitivity: tuple[Swing, ...]
+    provenance: Provenance

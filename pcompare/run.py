@@ -1,0 +1,192 @@
+"""The pipeline on one screen: ``compare``, ``targets``, ``study`` and ``dossier``."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from pcompare import appendix, comparison, sweeps, uncertainty
+from pcompare.arrays import Array, as_cases, plain
+from pcompare.evaluation import basis_lines, designs, evaluate
+from pcompare.records import (
+    Comparison,
+    Design,
+    Dossier,
+    Inputs,
+    Line,
+    Provenance,
+    StrategyResult,
+    Study,
+    Sweep,
+    Swing,
+)
+from pcompare.recording import Recorded, nearest_equations, solved_below
+
+SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
+         "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
+         "present_worth", "effluent_tp", "probability_meets_permit")  # fmt: skip
+
+
+def compare(inputs: Inputs) -> Comparison:
+    """Design, operate and compare every strategy at point values."""
+    found = evaluate(inputs, designs(inputs))
+    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]))
+
+
+def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int = 20) -> Sweep:
+    """Design every strategy anew for a row of effluent limits, in one pass."""
+    points = sweeps.limits(start, stop, steps)
+    cases = sweeps.along(inputs, "permit.tp", points)
+    found = evaluate(cases, designs(cases))
+    values: dict[str, Mapping[str, tuple[float, ...]]] = {}
+    feasible: dict[str, tuple[bool, ...]] = {}
+    for name, candidates in found.items():
+        index = np.broadcast_to(comparison.choose(candidates), (steps, 1))
+        values[name] = {q: _row(comparison.carry(candidates, index, q), steps) for q in SWEPT}
+        passed = np.broadcast_arrays(index, *(comparison.feasible(c) for c in candidates))[1:]
+        feasible[name] = tuple(bool(x) for x in np.choose(index, passed)[:, 0])
+    return Sweep(
+        along="permit.tp",
+        label="Limit on total phosphorus",
+        unit="mg P/L",
+        points=points,
+        values=values,
+        feasible=feasible,
+    )
+
+
+def _row(column: Array, steps: int) -> tuple[float, ...]:
+    return tuple(map(float, np.broadcast_to(column, (steps, 1))[:, 0]))
+
+
+def study(inputs: Inputs, compared: Comparison, draws: int, seed: int) -> Study:
+    """Hold the plant as designed and run the draws through it."""
+    chosen = carried_designs(compared)
+
+    def lines_by_case(cases: Inputs) -> dict[str, Array]:
+        found = evaluate(cases, chosen)
+        return {
+            f"{name}.{quantity}": as_cases(value)
+            for name, (candidate,) in found.items()
+            for quantity, value in candidate.reduced.items()
+        }
+
+    return uncertainty.study(inputs, draws, seed, lines_by_case, compared.ranking)
+
+
+def carried_designs(compared: Comparison) -> dict[str, tuple[Design, ...]]:
+    """Give the design that each strategy carries."""
+    return {name: (result.design,) for name, result in compared.strategies.items()}
+
+
+def sensitivity(inputs: Inputs, compared: Comparison) -> tuple[Swing, ...]:
+    """Swing the present worth of the runner-up less the winner, input by input."""
+    fields = uncertainty.varied_fields(inputs)
+    if len(compared.ranking) < 2 or not fields:
+        return ()
+    winner, runner_up = compared.ranking[:2]
+    found = evaluate(sweeps.tornado(inputs, fields), carried_designs(compared))
+    worth = [as_cases(found[n][0].reduced["present_worth"]) for n in (runner_up, winner)]
+    ends = sweeps.ends(worth[0] - worth[1])
+    rows = appendix.field_rows(inputs)
+    swings = [
+        Swing(
+            field=name,
+            label=rows[name].label,
+            unit=rows[name].unit,
+            low_input=inputs.low[name],
+            high_input=inputs.high[name],
+            at_low=low,
+            at_high=high,
+        )
+        for name, (low, high) in zip(fields, ends, strict=True)
+    ]
+    return tuple(sorted(swings, key=lambda s: -abs(s.at_high - s.at_low)))
+
+
+def record(inputs: Inputs, compared: Comparison) -> dict[str, Recorded]:
+    """Run the carried designs on recording numbers: line key to the graph that made it."""
+    leaves = {name: Recorded.field(name, plain(v)) for name, v in inputs.values.items()}
+    found = evaluate(replace(inputs, values=leaves), carried_designs(compared))
+    return {
+        f"{name}.{quantity}": value
+        for name, (candidate,) in found.items()
+        for quantity, value in candidate.reduced.items()
+        if isinstance(value, Recorded)
+    }
+
+
+def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
+    """Everything that the documents need, from one set of inputs."""
+    compared = compare(inputs)
+    recorded = record(inputs, compared)
+    spread = study(inputs, compared, draws, seed)
+    swings = sensitivity(inputs, compared)
+    compared = replace(
+        _annotate(compared, recorded, spread),
+        what_would_change_it=comparison.what_would_change(compared, swings),
+    )
+    fields = tuple(appendix.field_rows(inputs).values())
+    equations = appendix.used_equations(recorded)
+    return Dossier(
+        inputs=inputs,
+        fields=fields,
+        equations=equations,
+        sources=appendix.cited_sources(fields, equations),
+        comparison=compared,
+        recorded=recorded,
+        study=spread,
+        targets=targets(inputs),
+        sensitivity=swings,
+        provenance=provenance(inputs, draws, seed),
+    )
+
+
+def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: Study) -> Comparison:
+    """Add to each carried line its equation and sources, and its low, middle and high."""
+
+    def annotated(line: Line) -> Line:
+        node = recorded.get(line.key)
+        names = nearest_equations(node) if node is not None else ()
+        low, middle, high = spread.lines.get(line.key, (None, None, None))
+        return replace(
+            line,
+            equation=", ".join(names),
+            sources=appendix.references_of(names),
+            solved=node is not None and solved_below(node),
+            low=low,
+            middle=middle,
+            high=high,
+        )
+
+    def result(old: StrategyResult) -> StrategyResult:
+        return replace(old, lines={q: annotated(line) for q, line in old.lines.items()})
+
+    return replace(
+        compared, strategies={n: result(r) for n, r in compared.strategies.items()}
+    )
+
+
+def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:
+    """Identify a run by its inputs, version, seed and draws; no clock is read."""
+    from pcompare import __version__
+
+    fingerprint = hashlib.sha256(_canonical(inputs).encode()).hexdigest()
+    run = hashlib.sha256(f"{fingerprint} {__version__} {seed} {draws}".encode()).hexdigest()
+    return Provenance(
+        version=__version__,
+        run_id=run[:12],
+        input_hash=fingerprint,
+        seed=seed,
+        draws=draws,
+        libraries={"numpy": np.__version__},
+    )
+
+
+def _canonical(inputs: Inputs) -> str:
+    rows = [f"{n}={as_cases(v).tolist()!r}" for n, v in sorted(inputs.values.items())]
+    ranges = [f"{n}={inputs.low[n]!r},{inputs.high[n]!r}" for n in sorted(inputs.low)]
+    return "\n".join([*rows, *ranges, *(f"{n}={v}" for n, v in sorted(inputs.choices.items()))])

@@ -1,0 +1,356 @@
+"""Organisms that store phosphorus: with the sewage's carbon, with purchased carbon, with a trim.
+
+The reserve of the verdict (potential at full content) and the derated content of the reported
+values are never multiplied; washout is a check of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pcompare import basis
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain
+from pcompare.arrays import solve_monotone, where
+from pcompare.equations import biological as bio
+from pcompare.equations import nitrogen as nit
+from pcompare.equations import stoichiometry as stoich
+from pcompare.records import CapitalItem, Design, Feed, Inputs, Operation, Reactor, Requirement
+from pcompare.records import Zones
+from pcompare.strategies import plant, salt, sizing
+
+EXISTING, PURCHASED, TRIM = "bio_existing_carbon", "bio_purchased_carbon", "bio_with_salt_trim"
+TRAIN, TRIM_TRAIN = "biological", "trim"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Site:
+    """The sewage, the zones and the sludge of one biological layout."""
+
+    sewage: Feed
+    zones: Zones
+    state: Reactor
+    returned: Quantity
+
+
+def zones(inputs: Inputs) -> Zones:
+    """Lay out the zones at point values, adding volume where nitrification needs it.
+
+    The anaerobic zone comes out of the existing tanks when they can spare it: when the sludge age
+    still holds the nitrifiers in the coldest month, and the user allows it. Otherwise it is built
+    in front, so that the sludge age grows with the volume.
+    """
+    fixed = plain(inputs)
+    anaerobic, anoxic = fixed["bio.anaerobic_fraction"], fixed["bio.anoxic_fraction"]
+    layout = fixed.choice("bio.layout")
+    if layout == "anaerobic-aerobic":
+        anoxic = 0.0 * anoxic
+    inside = _zones(fixed, layout, anaerobic, anoxic, as_cases(0.0))
+    coldest = basis.nitrifier_minimum_srt(fixed, inside, fixed["influent.temperature_minimum"])
+    spare = inside.srt >= highest(coldest) * fixed.coefficient("nitrifier_safety")
+    needs_ammonia = fixed["permit.ammonia"] > 0.0
+    wants_new = fixed.choice("bio.zone") == "new tank"
+    built = where((spare | ~needs_ammonia) & (not wants_new), 0.0, 1.0)
+    added = built * fixed["secondary.volume"] * anaerobic / (1.0 - anaerobic)
+    return _zones(fixed, layout, anaerobic, anoxic, added)
+
+
+def _zones(inputs: Inputs, layout: str, anaerobic: Array, anoxic: Array, added: Array) -> Zones:
+    volume = inputs["secondary.volume"] + added
+    several = layout == "anaerobic-anoxic-aerobic"
+    recycle = minimum(
+        maximum(inputs["secondary.internal_recycle_ratio"], 0.0),
+        inputs.coefficient("internal_recycle_limit"),
+    )
+    return Zones(
+        layout=layout,
+        anaerobic_fraction=anaerobic,
+        anoxic_fraction=anoxic,
+        internal_recycle=recycle if several else 0.0 * recycle,
+        # The mixed liquor stays as it is, so the sludge age grows with the volume.
+        srt=inputs["secondary.srt"] * volume / inputs["secondary.volume"],
+        volume=volume,
+        added_volume=added,
+        phosphorus_content="phosphorus_content_anoxic"
+        if several
+        else "phosphorus_content_storing",
+    )
+
+
+def _site(inputs: Inputs, laid_out: Zones) -> _Site:
+    returned = sizing.returned_share(inputs, "stored")
+    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+    state = basis.reactor(inputs, sewage, laid_out)
+    return _Site(sewage=sewage, zones=laid_out, state=state, returned=returned)
+
+
+# --- what the carbon does ---------------------------------------------------------------------
+
+
+def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
+    """Stored COD for one more unit of phosphorus, at the layout's content. [g COD/g P]"""
+    c = inputs.coefficient
+    return bio.cod_per_phosphorus(
+        site.zones.srt,
+        c("storing_yield"),
+        _storing_decay(inputs, site),
+        c("storing_residue"),
+        c(site.zones.phosphorus_content),
+        c("phosphorus_content_ordinary"),
+    )
+
+
+def _storing_decay(inputs: Inputs, site: _Site) -> Quantity:
+    c = inputs.coefficient
+    return bio.temperature_corrected(
+        c("storing_decay"), c("decay_theta"), site.sewage.temperature
+    )
+
+
+def _solids_per_cod(inputs: Inputs, site: _Site) -> Quantity:
+    """Solids that stored COD makes, ash of polyphosphate included. [g TSS/g COD]"""
+    c = inputs.coefficient
+    decay = _storing_decay(inputs, site)
+    ash = bio.storage_ash_content(
+        c(site.zones.phosphorus_content),
+        c("heterotroph_ash"),
+        c("polyphosphate_mass"),
+        c("phosphorus_content_ordinary"),
+    )
+    return bio.volatile_per_cod(
+        site.zones.srt, c("storing_yield"), decay, c("storing_residue")
+    ) + bio.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
+
+
+def _excess(soluble: Quantity, inputs: Inputs, site: _Site, target: Array) -> Quantity:
+    """Total phosphorus above the design mean when carbon brings the soluble part here. [mg P/L]"""
+    sewage = site.sewage
+    gap = plant.at_dose(sewage, site.state) - soluble
+    more = gap * _cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
+    made = plant.solids_production(sewage, site.zones, site.state, more)
+    return plant.effluent_phosphorus(inputs, sewage, soluble, made) - target
+
+
+def _soluble_target(inputs: Inputs, site: _Site, target: Array) -> Quantity:
+    """Soluble phosphorus that more stored carbon would have to leave. [mg P/L]"""
+    present = plant.at_dose(site.sewage, site.state)
+    floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
+    return solve_monotone(_excess, floor, present, inputs, site, target)
+
+
+def _carbon_lines(
+    inputs: Inputs, site: _Site, state: Reactor, target: Array, soluble: Quantity
+) -> dict[str, Quantity]:
+    """Need and supply of stored carbon, the potential, and phosphate in the anaerobic zone."""
+    c, flow = inputs.coefficient, site.sewage.flow
+    available = stoich.concentration_from_load(site.state.stored_cod, flow)
+    wanted = _soluble_target(inputs, site, target)
+    unbounded = site.sewage.phosphorus - site.sewage.nonreactive - site.state.phosphorus_potential
+    released = bio.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
+    return {
+        "vfa_available": available,
+        # Beyond the floor the organisms have carbon to spare, so the need can be below the supply.
+        "vfa_required": maximum(
+            available + (unbounded - wanted) * _cod_per_phosphorus(inputs, site), 0.0
+        ),
+        "phosphorus_potential": state.phosphorus_potential,
+        "anaerobic_phosphate": bio.anaerobic_phosphate(
+            site.sewage.phosphorus, inputs["secondary.return_ratio"], soluble, released
+        ),
+    }
+
+
+def _verdict(inputs: Inputs, site: _Site, state: Reactor) -> tuple[Requirement, ...]:
+    """Judge the organisms: reserve of potential at full content, and washout."""
+    c, sewage = inputs.coefficient, site.sewage
+    removable = sewage.phosphorus - c("soluble_floor_biological")
+    reserve = state.phosphorus_potential_full - c("potential_reserve") * removable
+    return (
+        Requirement(
+            key="potential",
+            label="Biological potential above the reserve, worst month",
+            needed=as_cases(0.0),
+            found=-highest(-reserve),
+            unit="mg P/L",
+            sense="at least",
+        ),
+        *_washout(inputs, site),
+    )
+
+
+def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
+    return (
+        Requirement(
+            key="washout",
+            label="Sludge age to keep the organisms that store phosphorus",
+            needed=inputs.coefficient("storing_washout_srt"),
+            found=site.zones.srt,
+            unit="d",
+            sense="at least",
+        ),
+    )
+
+
+# --- the three strategies ---------------------------------------------------------------------
+
+
+def design_existing(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
+    """Convert zones; nothing is bought."""
+    return (_design(inputs, baseline, EXISTING, "", TRAIN),)
+
+
+def design_purchased(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
+    """Convert zones and feed acetic acid."""
+    return (_design(inputs, baseline, PURCHASED, "", TRAIN),)
+
+
+def design_trim(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
+    """Convert zones and trim with each salt."""
+    return tuple(
+        _design(inputs, baseline, TRIM, product, TRIM_TRAIN) for product in salt.PRODUCTS
+    )
+
+
+def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
+    """Run on the carbon that the sewage brings."""
+    site = _site(inputs, chosen.zones)
+    none = 0.0 * site.sewage.flow
+    return _run(inputs, chosen, site, site.state, none, TRAIN, reserve=True)
+
+
+def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
+    """Buy the carbon that the target lacks, up to the installed capacity."""
+    site = _site(inputs, chosen.zones)
+    wanted = _soluble_target(inputs, site, chosen.design_mean)
+    gap = plant.at_dose(site.sewage, site.state) - wanted
+    need = stoich.mass_load(gap * _cod_per_phosphorus(inputs, site), site.sewage.flow)
+    usable = inputs.coefficient("acetic_acid_usable")
+    bought = minimum(need / usable, chosen.sizes["carbon"])
+    state = basis.with_carbon(inputs, site.sewage, site.zones, site.state, bought * usable)
+    return _run(inputs, chosen, site, state, bought, TRAIN, reserve=True)
+
+
+def operate_trim(inputs: Inputs, chosen: Design) -> Operation:
+    """Let the organisms take what they can and precipitate the rest."""
+    site = _site(inputs, chosen.zones)
+    none = 0.0 * site.sewage.flow
+    return _run(inputs, chosen, site, site.state, none, TRIM_TRAIN, reserve=False)
+
+
+def _run(
+    inputs: Inputs,
+    chosen: Design,
+    site: _Site,
+    state: Reactor,
+    carbon: Quantity,
+    train: str,
+    *,
+    reserve: bool,
+) -> Operation:
+    molar, soluble = 0.0 * site.sewage.flow, plant.at_dose(site.sewage, state)
+    if chosen.product:
+        molar, soluble = salt.dose_to_target(inputs, site.sewage, site.zones, state, chosen)
+    run = plant.Treatment(
+        sewage=site.sewage,
+        zones=site.zones,
+        reactor=state,
+        product=chosen.product,
+        metal_molar=molar,
+        soluble=soluble,
+        carbon=carbon,
+        base_capacity=chosen.sizes["base"],
+        returned=site.returned,
+        biological=True,
+    )
+    judged = _verdict(inputs, site, state) if reserve else _washout(inputs, site)
+    told = _carbon_lines(inputs, site, state, chosen.design_mean, soluble)
+    return plant.operation(inputs, chosen, run, train, judged, **told)
+
+
+OPERATE = {EXISTING: operate_existing, PURCHASED: operate_purchased, TRIM: operate_trim}
+
+
+def _design(
+    inputs: Inputs, baseline: Operation, strategy: str, product: str, train: str
+) -> Design:
+    laid_out = zones(inputs)
+    free = salt.unlimited(inputs, strategy, product, train, laid_out)
+    found = OPERATE[strategy](inputs, free).quantities
+    sizes = {
+        **salt.base_sizes(inputs, found, baseline),
+        **_zone_sizes(inputs, laid_out),
+        "carbon": sizing.capacity(inputs, found["carbon_dose"]),
+        "carbon_volume": sizing.capacity(inputs, found["carbon_volume"]),
+    }
+    capital = (*_zone_capital(sizes), *salt.base_capital(sizes))
+    choices = {"layout": laid_out.layout, "base": "caustic soda"}
+    if strategy == PURCHASED:
+        capital += (_carbon_capital(sizes),)
+        choices["carbon"] = "acetic acid"
+    if product:
+        sizes.update(salt.feed_sizes(inputs, found))
+        capital += salt.feed_capital(sizes)
+        choices["product"] = product
+    return Design(
+        strategy=strategy,
+        product=product,
+        design_mean=free.design_mean,
+        sizes=sizes,
+        capital=capital,
+        choices=choices,
+        zones=laid_out,
+    )
+
+
+def _zone_sizes(inputs: Inputs, laid_out: Zones) -> dict[str, Array]:
+    """Volumes to convert or build, and the recycle that comes on top of today's."""
+    fixed = plain(inputs)
+    today = basis.existing_zones(fixed)
+    anoxic_before = today.anoxic_fraction * today.volume
+    anoxic = laid_out.anoxic_fraction * laid_out.volume
+    recycle = maximum(laid_out.internal_recycle - today.internal_recycle, 0.0)
+    return {
+        "zone_volume": laid_out.anaerobic_fraction * laid_out.volume
+        + maximum(anoxic - anoxic_before, 0.0),
+        "added_volume": laid_out.added_volume,
+        "recycle_flow": sizing.capacity(fixed, recycle * fixed["flow.average"]),
+    }
+
+
+def _zone_capital(sizes: dict[str, Array]) -> tuple[CapitalItem, ...]:
+    return (
+        CapitalItem(
+            key="zones",
+            label="Baffles, mixers and controls of the zones",
+            price="capital.zone_conversion",
+            size=sizes["zone_volume"],
+            unit="m3",
+            kind="equipment",
+        ),
+        CapitalItem(
+            key="tank",
+            label="New tank volume",
+            price="capital.new_tank",
+            size=sizes["added_volume"],
+            unit="m3",
+            kind="structure",
+        ),
+        CapitalItem(
+            key="recycle",
+            label="Internal recycle pumps",
+            price="capital.recycle_pumps",
+            size=sizes["recycle_flow"],
+            unit="m3/d",
+            kind="equipment",
+        ),
+    )
+
+
+def _carbon_capital(sizes: dict[str, Array]) -> CapitalItem:
+    return CapitalItem(
+        key="carbon",
+        label="Acetic acid feed and storage",
+        price="capital.carbon_system",
+        size=sizes["carbon_volume"],
+        unit="m3/d",
+        kind="equipment",
+    )

@@ -1,0 +1,155 @@
+"""What every design is sized to, and the requirements every strategy is held against.
+
+Only here and in the strategies' own ``design`` are choices made; they read plain values.
+"""
+
+from __future__ import annotations
+
+from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, normal_quantile, plain
+from pcompare.arrays import highest, lowest, weighted_mean, where
+from pcompare.equations import reliability
+from pcompare.equations.stoichiometry import concentration_from_load
+from pcompare.records import Inputs, Reactor, Requirement, Zones
+
+# Daily samples that one averaging period of the permit holds, and periods in a year.
+SAMPLES = {"daily": 1, "weekly": 7, "monthly": 30, "annual": 365}
+PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}
+
+
+def variability(inputs: Inputs, train: str) -> Quantity:
+    """Variability of one train's effluent over the permit's averaging period. [-]"""
+    return reliability.averaged_variability(
+        inputs.coefficient(f"variability_{train}"),
+        SAMPLES[inputs.choice("permit.averaging")],
+        inputs.coefficient("autocorrelation"),
+    )
+
+
+def limit(inputs: Inputs) -> Quantity:
+    """Give the limit on total phosphorus, the stricter of concentration and load. [mg P/L]"""
+    load = inputs["permit.load"]
+    by_load = concentration_from_load(load, inputs["flow.average"])
+    return where(load > 0.0, minimum(inputs["permit.tp"], by_load), inputs["permit.tp"])
+
+
+def design_mean(inputs: Inputs, train: str) -> Array:
+    """Mean that passes the limit with the wanted reliability, at point values. [mg P/L]"""
+    score = normal_quantile(plain(inputs["permit.reliability"]))
+    spread = plain(variability(inputs, train))
+    return plain(limit(inputs)) * reliability.coefficient_of_reliability(spread, score)
+
+
+def governing(inputs: Inputs, value: Quantity) -> Quantity:
+    """Reduce monthly values to the one the permit looks at: the year's mean or the worst month."""
+    if inputs.choice("permit.averaging") == "annual":
+        return weighted_mean(value, inputs["flow.average"])
+    return highest(value)
+
+
+def requirements(
+    inputs: Inputs, zones: Zones, state: Reactor, found: dict[str, Quantity], target: Array
+) -> tuple[Requirement, ...]:
+    """List what the permit and the tanks ask of any strategy."""
+    c = inputs.coefficient
+    tanks = (
+        Requirement(
+            key="permit.tp",
+            label="Mean total phosphorus in the governing period",
+            needed=target,
+            found=governing(inputs, found["effluent_tp"]),
+            unit="mg P/L",
+        ),
+        Requirement(
+            key="mixed_liquor",
+            label="Mixed-liquor solids in the peak month",
+            needed=c("mixed_liquor_maximum"),
+            found=highest(found["mixed_liquor"]),
+            unit="mg/L",
+        ),
+        Requirement(
+            key="clarifier",
+            label="Clarifier solids loading in the peak month",
+            needed=c("clarifier_loading_maximum"),
+            found=highest(found["clarifier_loading"]),
+            unit="kg/(m2 h)",
+        ),
+        Requirement(
+            key="alkalinity",
+            label="Alkalinity that remains",
+            needed=inputs["permit.residual_alkalinity"],
+            found=lowest(found["alkalinity_residual"]),
+            unit="mg CaCO3/L",
+            sense="at least",
+        ),
+    )
+    return tanks + _nitrogen_requirements(inputs, zones, state, found)
+
+
+def _nitrogen_requirements(
+    inputs: Inputs, zones: Zones, state: Reactor, found: dict[str, Quantity]
+) -> tuple[Requirement, ...]:
+    """Nitrogen is a permit too; a limit of 0 means that there is none."""
+    from pcompare.basis import nitrifier_minimum_srt
+
+    rows: tuple[Requirement, ...] = ()
+    if has_limit(inputs, "permit.ammonia"):
+        coldest = nitrifier_minimum_srt(inputs, zones, inputs["influent.temperature_minimum"])
+        rows += (
+            Requirement(
+                key="permit.ammonia",
+                label="Effluent ammonia",
+                needed=inputs["permit.ammonia"],
+                found=governing(inputs, state.ammonia),
+                unit="mg N/L",
+            ),
+            Requirement(
+                key="sludge_age",
+                label="Sludge age for nitrification in the coldest month",
+                needed=highest(coldest * inputs.coefficient("nitrifier_safety")),
+                found=zones.srt,
+                unit="d",
+                sense="at least",
+            ),
+        )
+    if has_limit(inputs, "permit.total_nitrogen"):
+        rows += (
+            Requirement(
+                key="permit.total_nitrogen",
+                label="Effluent total nitrogen",
+                needed=inputs["permit.total_nitrogen"],
+                found=governing(inputs, found["effluent_nitrogen"]),
+                unit="mg N/L",
+            ),
+        )
+    return rows
+
+
+def has_limit(inputs: Inputs, field: str) -> bool:
+    """Tell whether an optional limit is set for the plant (or for any of several)."""
+    return bool((plain(inputs[field]) > 0.0).any())
+
+
+def capacity(inputs: Inputs, use: Quantity) -> Array:
+    """Installed capacity: the highest month's need at the peak factor, at point values."""
+    return as_cases(plain(highest(use * inputs["flow.peak_factor"])))
+
+
+def returned_share(inputs: Inputs, kind: str) -> Quantity:
+    """Give the share of the reactor's phosphorus that sludge treatment returns. [-]"""
+    if inputs.choice("solids.digestion") != "anaerobic":
+        return 0.0 * inputs["coefficient.return_phosphorus_ordinary"]
+    return inputs.coefficient(f"return_phosphorus_{kind}")
+
+
+def chance(inputs: Inputs, train: str, effluent: Quantity) -> dict[str, Quantity]:
+    """Chance to meet the limit in one averaging period and through a whole year. [-]"""
+    spread = variability(inputs, train)
+    held = effluent if inputs.choice("permit.averaging") != "annual" else governing(inputs, effluent)
+    one = reliability.chance_within(limit(inputs), maximum(held, 1e-6), spread)
+    periods = PERIODS[inputs.choice("permit.averaging")]
+    months = max(plain(one).shape[1], 1)
+    from pcompare.arrays import exp, log, mean, total
+
+    # The year's chance is the product over its periods, spread evenly over the months.
+    year = exp(total(log(maximum(one, 1e-300))) * (periods / months))
+    return {"probability_meets_permit": mean(one), "probability_meets_permit_year": year}

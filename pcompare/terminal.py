@@ -1,0 +1,98 @@
+"""Tables for a terminal and for CSV: text in, text out; nothing is calculated or printed here."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+
+from pcompare import lines, tables
+from pcompare.records import Comparison, EquationRow, Line, StrategyResult, Sweep
+from pcompare.units import pretty, show, significant
+
+GROUPS = tuple(dict.fromkeys(kind.group for kind in lines.LINES))
+
+
+def columns(rows: Sequence[Sequence[str]], align: str = "<") -> str:
+    """Set rows in columns; ``align`` gives one sign per column, the last repeating."""
+    widths = [max(len(cell) for cell in column) for column in zip(*rows, strict=True)]
+    signs = [align[min(i, len(align) - 1)] for i in range(len(widths))]
+    return "\n".join(
+        "  ".join(f"{c:{s}{w}}" for c, s, w in zip(row, signs, widths, strict=True)).rstrip()
+        for row in rows
+    )
+
+
+def comparison_table(compared: Comparison, system: str) -> str:
+    """Lay the strategies side by side, group by group, and say what follows."""
+    results = list(compared.strategies.values())
+    rows: list[list[str]] = [["", "", *(r.name for r in results)]]
+    for group in GROUPS:
+        rows.append([group.upper(), "", *("" for _ in results)])
+        for kind in (k for k in lines.LINES if k.group == group):
+            cells = [_cell(r.lines[kind.quantity], system) for r in results]
+            rows.append([f"  {kind.label}", pretty(kind.unit, system), *cells])
+    rows.append(["Meets every requirement", "", *("yes" if r.meets_permit else "no"
+                                                   for r in results)])  # fmt: skip
+    text = [columns(rows, "<<>"), "", *map(_misses, results)]
+    return "\n".join([*(t for t in text if t is not None), compared.recommendation])
+
+
+def _cell(line: Line, system: str) -> str:
+    if line.value is None:
+        return "–"
+    return significant(show(line.value, line.unit, system)[0], 3)
+
+
+def _misses(result: StrategyResult) -> str | None:
+    missed = [
+        f"{c.label.lower()} {significant(c.found, 3)}, needs {c.sense} "
+        f"{significant(c.needed, 3)} {pretty(c.unit, 'si')}"
+        for c in result.checks
+        if not c.met
+    ]
+    return f"{result.label}: {'; '.join(missed)}" if missed else None
+
+
+def comparison_csv(compared: Comparison) -> str:
+    """Give every line of every strategy as CSV in base units."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(["key", "label", "value", "unit", "reason"])
+    for result in compared.strategies.values():
+        for line in result.lines.values():
+            value = "" if line.value is None else repr(line.value)
+            writer.writerow([line.key, line.label, value, line.unit, line.reason])
+    return out.getvalue()
+
+
+SWEEP_COLUMNS = ("equal_annual_cost", "metal_dose", "sludge_increase", "chloride_added")
+
+
+def sweep_table(sweep: Sweep) -> str:
+    """Every strategy along a sweep; a dash behind the cost marks a limit it does not meet."""
+    parts = []
+    for name, values in sweep.values.items():
+        head = [sweep.label, "meets it", *(lines.KINDS[q].label for q in SWEEP_COLUMNS)]
+        unit = [sweep.unit, "", *(pretty(lines.KINDS[q].unit, "si") for q in SWEEP_COLUMNS)]
+        body = [
+            [
+                significant(point, 3),
+                "yes" if sweep.feasible[name][i] else "no",
+                *(significant(values[q][i], 3) for q in SWEEP_COLUMNS),
+            ]
+            for i, point in enumerate(sweep.points)
+        ]
+        parts.append(f"{lines.LABELS[name]}\n{columns([head, unit, *body], '>')}")
+    return "\n\n".join(parts)
+
+
+def equation_list(rows: Sequence[EquationRow]) -> str:
+    """List the equations by subject."""
+    return columns([[r.subject, r.name, f"[{r.unit}]", r.summary] for r in rows])
+
+
+def reference_table(rows: Sequence[tables.Row]) -> str:
+    """Print one reference table."""
+    head = list(rows[0].cells)
+    return columns([head, *([row.text(c) for c in head] for row in rows)])
