@@ -6,10 +6,12 @@ is written twice. Whether the plant nitrifies follows from sludge age and temper
 
 from __future__ import annotations
 
-from pcompare.arrays import Quantity, as_cases, maximum, minimum, plain, where
+from dataclasses import dataclass
+
+from pcompare.arrays import Quantity, as_cases, maximum, minimum, plain, ratio, where
 from pcompare.equations import biological as bio
 from pcompare.equations import nitrogen as nit
-from pcompare.equations.stoichiometry import mass_load
+from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Feed, Inputs, Reactor, Zones
 
 PASSES = 20  # of the joint fixed point; it contracts to 2e-15 over these
@@ -26,7 +28,9 @@ def feed(inputs: Inputs, primary_capture: Quantity, return_load: Quantity) -> Fe
     settled_solids = inputs["influent.tss"] * primary_capture
     settled_phosphorus = minimum(
         settled_solids * c("primary_phosphorus_content"),
-        inputs["influent.tp"] - inputs["influent.orthophosphate"] - inputs["influent.nonreactive_p"],
+        inputs["influent.tp"]
+        - inputs["influent.orthophosphate"]
+        - inputs["influent.nonreactive_p"],
     )
     settled_nitrogen = minimum(
         settled_solids * c("primary_nitrogen_content"),
@@ -36,7 +40,8 @@ def feed(inputs: Inputs, primary_capture: Quantity, return_load: Quantity) -> Fe
     soluble_inert = cod * c("soluble_inert_fraction")
     particulate = cod - soluble_inert - rbcod
     inert = minimum(cod * c("particulate_inert_fraction"), particulate)
-    left = 1.0 - primary_capture
+    settled_cod = minimum(settled_solids * c("primary_cod_content"), particulate)
+    left = 1.0 - ratio(settled_cod, particulate, 0.0)
     phosphorus = (inputs["influent.tp"] - settled_phosphorus) / (1.0 - return_load)
     vfa, fermentable = inputs["influent.vfa"], rbcod - inputs["influent.vfa"]
     slow, inert_left = (particulate - inert) * left, inert * left
@@ -49,7 +54,8 @@ def feed(inputs: Inputs, primary_capture: Quantity, return_load: Quantity) -> Fe
         soluble_inert=soluble_inert,
         particulate_inert=inert_left,
         cod=vfa + fermentable + slow + soluble_inert + inert_left,
-        inorganic_solids=(inputs["influent.tss"] - inputs["influent.vss"]) * left,
+        inorganic_solids=(inputs["influent.tss"] - inputs["influent.vss"])
+        * (1.0 - primary_capture),
         phosphorus=phosphorus,
         nonreactive=inputs["influent.nonreactive_p"],
         nitrogen=inputs["influent.tkn"] - settled_nitrogen,
@@ -85,12 +91,13 @@ def reactor(inputs: Inputs, sewage: Feed, zones: Zones) -> Reactor:
     joint fixed point of ``PASSES`` explicit passes.
     """
     stored: Quantity = 0.0 * sewage.flow
-    state = _state(inputs, sewage, zones, stored)
+    fermentable = sewage.fermentable
     if zones.layout.startswith("anaerobic"):
         for _ in range(PASSES):
-            stored = _stored_cod(inputs, sewage, zones, state)
-            state = _state(inputs, sewage, zones, stored)
-    return state
+            masses = _masses(inputs, sewage, zones, stored, 0.0)
+            nitrate = _nitrogen(inputs, sewage, zones, masses, fermentable)["nitrate"]
+            fermentable, stored = _stored_cod(inputs, sewage, zones, masses.heterotrophs, nitrate)
+    return _state(inputs, sewage, zones, stored, fermentable)
 
 
 def with_carbon(
@@ -101,11 +108,11 @@ def with_carbon(
     The ordinary organisms and the returned nitrate stay as they are, so the closed form of the
     carbon dose is exact.
     """
-    return _state(inputs, sewage, zones, state.stored_cod + added_cod, added_cod)
+    return _state(inputs, sewage, zones, state.stored_cod + added_cod, state.fermentable, added_cod)
 
 
 def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
-    """Sludge age below which nitrifiers wash out. [d]"""
+    """Sludge age below which nitrifiers wash out [d]."""
     growth, decay, oxygen = _nitrifier_rates(inputs, temperature)
     unaerated = zones.anaerobic_fraction + zones.anoxic_fraction
     limit = inputs["permit.ammonia"]
@@ -123,46 +130,80 @@ def _nitrifier_rates(inputs: Inputs, temperature: Quantity) -> tuple[Quantity, Q
     return growth, decay, nit.monod(inputs["secondary.oxygen"], c("half_oxygen"))
 
 
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Masses:
+    """Sludge masses [kg VSS] for one amount of stored carbon, and the rates behind them."""
+
+    cod_left: Quantity  # kg COD/d that the ordinary organisms use
+    decay: Quantity  # 1/d
+    storing_decay: Quantity  # 1/d
+    heterotrophs: Quantity
+    heterotroph_residue: Quantity
+    storing: Quantity
+    storing_residue: Quantity
+    inert: Quantity
+
+    @property
+    def ordinary(self) -> Quantity:
+        """Everything but the storing organisms themselves."""
+        return self.heterotrophs + self.heterotroph_residue + self.storing_residue + self.inert
+
+
+def _masses(
+    inputs: Inputs, sewage: Feed, zones: Zones, stored: Quantity, purchased: Quantity
+) -> _Masses:
+    c = inputs.coefficient
+    srt = zones.srt
+    decay = bio.temperature_corrected(c("heterotroph_decay"), c("decay_theta"), sewage.temperature)
+    storing_decay = bio.temperature_corrected(
+        c("storing_decay"), c("decay_theta"), sewage.temperature
+    )
+    left = mass_load(sewage.biodegradable, sewage.flow) + purchased - stored
+    heterotrophs = bio.active_mass(left, srt, c("heterotroph_yield"), decay)
+    storing = bio.active_mass(stored, srt, c("storing_yield"), storing_decay)
+    return _Masses(
+        cod_left=left,
+        decay=decay,
+        storing_decay=storing_decay,
+        heterotrophs=heterotrophs,
+        heterotroph_residue=bio.endogenous_mass(heterotrophs, srt, decay, c("heterotroph_residue")),
+        storing=storing,
+        storing_residue=bio.endogenous_mass(storing, srt, storing_decay, c("storing_residue")),
+        inert=bio.inert_mass(sewage.flow, sewage.particulate_inert, srt, c("cod_per_vss")),
+    )
+
+
 def _state(
-    inputs: Inputs, sewage: Feed, zones: Zones, stored: Quantity, purchased: Quantity = 0.0
+    inputs: Inputs,
+    sewage: Feed,
+    zones: Zones,
+    stored: Quantity,
+    fermentable: Quantity,
+    purchased: Quantity = 0.0,
 ) -> Reactor:
     """Everything that follows once the stored carbon [kg COD/d] is known."""
     c = inputs.coefficient
     flow, srt = sewage.flow, zones.srt
-    decay = bio.temperature_corrected(
-        c("heterotroph_decay"), c("decay_theta"), sewage.temperature
-    )
-    storing_decay = bio.temperature_corrected(
-        c("storing_decay"), c("decay_theta"), sewage.temperature
-    )
-    left = mass_load(sewage.biodegradable, flow) + purchased - stored
-    heterotrophs = bio.active_mass(left, srt, c("heterotroph_yield"), decay)
-    residue = bio.endogenous_mass(heterotrophs, srt, decay, c("heterotroph_residue"))
-    storing = bio.active_mass(stored, srt, c("storing_yield"), storing_decay)
-    storing_residue = bio.endogenous_mass(storing, srt, storing_decay, c("storing_residue"))
-    inert = bio.inert_mass(flow, sewage.particulate_inert, srt, c("cod_per_vss"))
-    volatile = heterotrophs + residue + storing + storing_residue + inert
-
-    other = heterotrophs + residue + storing_residue + inert
-    ordinary = bio.phosphorus_into_mass(c("phosphorus_content_ordinary"), other, srt, flow)
+    m = _masses(inputs, sewage, zones, stored, purchased)
+    ordinary = bio.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.ordinary, srt, flow)
     content = c(zones.phosphorus_content)
-    potential = ordinary + bio.phosphorus_into_mass(content, storing, srt, flow)
+    potential = ordinary + bio.phosphorus_into_mass(content, m.storing, srt, flow)
     full = ordinary + bio.phosphorus_into_mass(
-        c("phosphorus_content_storing"), storing, srt, flow
+        c("phosphorus_content_storing"), m.storing, srt, flow
     )
     open_to_uptake = maximum(
         sewage.phosphorus - sewage.nonreactive - c("soluble_floor_biological"), 0.0
     )
     taken = minimum(potential, open_to_uptake)
     ordinary_taken = minimum(ordinary, taken)
-    actual = bio.content_for_removal(taken, ordinary_taken, storing, srt, flow)
+    actual = bio.content_for_removal(taken, ordinary_taken, m.storing, srt, flow)
     ash = bio.ash_mass(
         flow,
         sewage.inorganic_solids,
         srt,
-        heterotrophs,
+        m.heterotrophs,
         c("heterotroph_ash"),
-        storing,
+        m.storing,
         bio.storage_ash_content(
             actual,
             c("heterotroph_ash"),
@@ -171,47 +212,45 @@ def _state(
         ),
     )
     oxygen = bio.oxygen_for_carbon(
-        left, srt, c("heterotroph_yield"), decay, c("heterotroph_residue"), c("cod_per_vss")
+        m.cod_left, srt, c("heterotroph_yield"), m.decay, c("heterotroph_residue"), c("cod_per_vss")
     ) + bio.oxygen_for_carbon(
-        stored, srt, c("storing_yield"), storing_decay, c("storing_residue"), c("cod_per_vss")
+        stored, srt, c("storing_yield"), m.storing_decay, c("storing_residue"), c("cod_per_vss")
     )
     # Of the storing organisms' own phosphorus, an ordinary share is cell material.
     cell_share = minimum(
-        bio.phosphorus_into_mass(c("phosphorus_content_ordinary"), storing, srt, flow),
+        bio.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.storing, srt, flow),
         taken - ordinary_taken,
     )
     return Reactor(
         stored_cod=stored,
-        storing_mass=storing,
-        storing_residue=storing_residue,
-        heterotroph_mass=heterotrophs,
-        heterotroph_residue=residue,
-        inert_mass=inert,
-        volatile_mass=volatile,
+        fermentable=fermentable,
+        storing_mass=m.storing,
+        storing_residue=m.storing_residue,
+        heterotroph_mass=m.heterotrophs,
+        heterotroph_residue=m.heterotroph_residue,
+        inert_mass=m.inert,
+        volatile_mass=m.ordinary + m.storing,
         ash_mass=ash,
         phosphorus_taken=taken,
         ordinary_phosphorus=ordinary_taken + cell_share,
         phosphorus_potential=potential,
         phosphorus_potential_full=full,
         oxygen_carbon=oxygen,
-        **_nitrogen(inputs, sewage, zones, volatile, heterotrophs, left, decay),
+        **_nitrogen(inputs, sewage, zones, m, fermentable),
+        minimum_srt=nitrifier_minimum_srt(inputs, zones, sewage.temperature),
     )
 
 
 def _nitrogen(
-    inputs: Inputs,
-    sewage: Feed,
-    zones: Zones,
-    volatile: Quantity,
-    heterotrophs: Quantity,
-    cod_left: Quantity,
-    decay: Quantity,
+    inputs: Inputs, sewage: Feed, zones: Zones, m: _Masses, fermentable: Quantity
 ) -> dict[str, Quantity]:
     """Assimilate, nitrify and denitrify what the sludge and the layout allow."""
     c = inputs.coefficient
     organic = minimum(c("organic_nitrogen_fraction") * inputs["influent.tkn"], sewage.nitrogen)
     assimilated = minimum(
-        bio.nitrogen_into_sludge(c("nitrogen_content"), volatile, zones.srt, sewage.flow),
+        bio.nitrogen_into_sludge(
+            c("nitrogen_content"), m.ordinary + m.storing, zones.srt, sewage.flow
+        ),
         sewage.nitrogen - organic,
     )
     available = sewage.nitrogen - organic - assimilated
@@ -222,7 +261,7 @@ def _nitrogen(
     )
     nitrified = available - ammonia
     oxidised = nitrified + inputs["influent.nitrate"]
-    nitrate = _effluent_nitrate(inputs, sewage, zones, oxidised, heterotrophs, cod_left, decay)
+    nitrate = _effluent_nitrate(inputs, sewage, zones, oxidised, m, fermentable)
     return {
         "nitrogen_assimilated": assimilated,
         "ammonia": ammonia,
@@ -230,7 +269,6 @@ def _nitrogen(
         "denitrified": oxidised - nitrate,
         "nitrate": nitrate,
         "organic_nitrogen": organic,
-        "minimum_srt": nitrifier_minimum_srt(inputs, zones, sewage.temperature),
     }
 
 
@@ -239,9 +277,8 @@ def _effluent_nitrate(
     sewage: Feed,
     zones: Zones,
     oxidised: Quantity,
-    heterotrophs: Quantity,
-    cod_left: Quantity,
-    decay: Quantity,
+    m: _Masses,
+    fermentable: Quantity,
 ) -> Quantity:
     """Nitrate that leaves: what recycling cannot bring back, or the anoxic zone cannot remove."""
     c = inputs.coefficient
@@ -259,15 +296,15 @@ def _effluent_nitrate(
     )
     readily = sewage.vfa + sewage.fermentable
     if storing:
-        left = _fermentables_left(inputs, sewage, zones, sewage.fermentable, heterotrophs)
+        left = _fermentables_left(inputs, sewage, zones, fermentable, m.heterotrophs)
         readily = (1.0 + returned) * left
     potential = nit.denitrification_potential(
         readily,
         rate,
         zones.anoxic_fraction,
-        cod_left * 1000.0 / sewage.flow,  # kg/d in m3/d to mg/L
+        concentration_from_load(m.cod_left, sewage.flow),
         c("heterotroph_yield"),
-        decay,
+        m.decay,
         zones.srt,
         c("cod_per_vss"),
     )
@@ -298,13 +335,18 @@ def _fermentables_left(
     )
 
 
-def _stored_cod(inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor) -> Quantity:
-    """One pass: what nitrate and oxygen leave of the carbon is fermented and stored. [kg COD/d]"""
+def _stored_cod(
+    inputs: Inputs, sewage: Feed, zones: Zones, heterotrophs: Quantity, nitrate: Quantity
+) -> tuple[Quantity, Quantity]:
+    """One pass: what nitrate and oxygen leave of the carbon is fermented and stored.
+
+    Returns fermentable COD after the debit [mg COD/L] and stored COD [kg COD/d].
+    """
     c = inputs.coefficient
     returned = inputs["secondary.return_ratio"]
     debit = bio.acceptor_debit(
         returned,
-        state.nitrate,
+        nitrate,
         inputs["influent.nitrate"],
         c("return_oxygen"),
         c("influent_oxygen"),
@@ -313,6 +355,5 @@ def _stored_cod(inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor) -> Q
     )
     fermentable = bio.fermentables_after_debit(sewage.fermentable, debit)
     vfa = bio.vfa_after_debit(sewage.vfa, sewage.fermentable, debit)
-    left = _fermentables_left(inputs, sewage, zones, fermentable, state.heterotroph_mass)
-    return bio.cod_stored(sewage.flow, fermentable, left, returned, vfa)
-
+    left = _fermentables_left(inputs, sewage, zones, fermentable, heterotrophs)
+    return fermentable, bio.cod_stored(sewage.flow, fermentable, left, returned, vfa)

@@ -115,10 +115,7 @@ def _check(requirement: Requirement) -> Check:
 
 def lines_of(subject: str, candidate: Candidate) -> dict[str, Line]:
     """Make the lines of one candidate at point values."""
-    return {
-        kind.quantity: _line(subject, kind, candidate)
-        for kind in lines.LINES
-    }
+    return {kind.quantity: _line(subject, kind, candidate) for kind in lines.LINES}
 
 
 def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
@@ -164,9 +161,8 @@ def _reference(ranking: Sequence[str]) -> str:
 
 def _recommendation(results: Mapping[str, StrategyResult], ranking: Sequence[str]) -> str:
     if not ranking:
-        return (
-            "No strategy examined here meets the permit as the plant stands. "
-            + " ".join(_shortfall(r) for n, r in results.items() if n != "no_action")
+        return "No strategy examined here meets the permit as the plant stands. " + " ".join(
+            _shortfall(r) for n, r in results.items() if n != "no_action"
         )
     best = results[ranking[0]]
     text = (

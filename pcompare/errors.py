@@ -1,7 +1,7 @@
 """The faults that pcompare reports instead of a traceback.
 
 ``PCompareError``
-    ├── ``InputError``    the user's form, TOML file or ``--set``: every fault at once, each with its place
+    ├── ``InputError``    the user's form, TOML or ``--set``: every fault at once, with its place
     ├── ``TableError``    a row of ``reference_tables``: file, line and column
     ├── ``OutputError``   a folder or file that cannot be written
     └── ``UsageError``    the command line itself (exit status 2, all others 1)

@@ -67,9 +67,7 @@ def _candidate(
     )
 
 
-def _increases(
-    used: Mapping[str, Quantity], before: Mapping[str, Quantity]
-) -> dict[str, Quantity]:
+def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> dict[str, Quantity]:
     """Differences against no action."""
 
     def more(name: str) -> Quantity:

@@ -24,12 +24,12 @@ def tree(inputs: Inputs, key: str, depth: int) -> str:
         needs = "a line key such as " + (", ".join(close) or "salt_single_point.metal_dose")
         raise InputError("explain", [Fault(where="LINE_KEY", found=f"'{key}'", needs=needs)])
     fields = appendix.field_rows(inputs)
-    return "\n".join([f"{key} = {_number(recorded[key])}", *_below(recorded[key], fields, 1, depth)])
+    return "\n".join(
+        [f"{key} = {_number(recorded[key])}", *_below(recorded[key], fields, 1, depth)]
+    )
 
 
-def _below(
-    node: Any, fields: dict[str, FieldRow], level: int, depth: int
-) -> Iterator[str]:
+def _below(node: Any, fields: dict[str, FieldRow], level: int, depth: int) -> Iterator[str]:
     """Lines of everything that went into one value."""
     indent = "  " * level
     for name, part in _inputs_of(node):

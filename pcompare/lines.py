@@ -142,7 +142,9 @@ LINES: tuple[LineKind, ...] = (
 )  # fmt: skip
 
 KINDS: dict[str, LineKind] = {kind.quantity: kind for kind in LINES}
-COST_ITEMS = tuple(k.quantity for k in LINES if k.quantity.startswith("cost_") and k.unit == "money/y")
+COST_ITEMS = tuple(
+    k.quantity for k in LINES if k.quantity.startswith("cost_") and k.unit == "money/y"
+)
 
 # Quantities that a strategy without organisms that store phosphorus cannot have.
 STORING_ONLY = ("vfa_required", "vfa_available", "anaerobic_phosphate", "phosphorus_potential")

@@ -48,6 +48,7 @@ class Recorded(NDArrayOperatorsMixin):
         Of an equation: argument name to what was given.
     residual : Recorded or None
         Of a solved value.
+
     """
 
     __slots__ = ("arguments", "name", "operands", "operation", "plain", "residual")

@@ -32,6 +32,7 @@ class Inputs:
         Values outside their usual range and other remarks, each with its place.
     name : str
         The case's name: file name, or ``worked example``.
+
     """
 
     values: Mapping[str, Quantity]
@@ -79,7 +80,7 @@ class Feed:
 
     @property
     def biodegradable(self) -> Quantity:
-        """Biodegradable COD. [mg COD/L]"""
+        """Biodegradable COD [mg COD/L]."""
         return self.vfa + self.fermentable + self.slowly_biodegradable
 
 
@@ -102,6 +103,7 @@ class Reactor:
     """The activated sludge at steady state, before any metal."""
 
     stored_cod: Quantity  # kg COD/d taken up by the organisms that store phosphorus
+    fermentable: Quantity  # mg COD/L left by nitrate and oxygen in the anaerobic zone
     storing_mass: Quantity  # kg VSS
     storing_residue: Quantity
     heterotroph_mass: Quantity
@@ -124,7 +126,7 @@ class Reactor:
 
     @property
     def solids_mass(self) -> Quantity:
-        """Total solids mass. [kg]"""
+        """Total solids mass [kg]."""
         return self.volatile_mass + self.ash_mass
 
 

@@ -11,6 +11,7 @@ import numpy as np
 from pcompare import appendix, comparison, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
 from pcompare.evaluation import basis_lines, designs, evaluate
+from pcompare.recording import Recorded, nearest_equations, solved_below
 from pcompare.records import (
     Comparison,
     Design,
@@ -23,7 +24,6 @@ from pcompare.records import (
     Sweep,
     Swing,
 )
-from pcompare.recording import Recorded, nearest_equations, solved_below
 
 SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
          "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
@@ -165,9 +165,7 @@ def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: St
     def result(old: StrategyResult) -> StrategyResult:
         return replace(old, lines={q: annotated(line) for q, line in old.lines.items()})
 
-    return replace(
-        compared, strategies={n: result(r) for n, r in compared.strategies.items()}
-    )
+    return replace(compared, strategies={n: result(r) for n, r in compared.strategies.items()})
 
 
 def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:

@@ -132,7 +132,9 @@ def _coefficient(row: Row, table: str) -> Coefficient:
     low, high = row.number("low", value), row.number("high", value)
     status = row.text("status")
     if status not in STATUSES:
-        raise TableError(row.file, row.line, "status", f"'{status}'", "one of " + ", ".join(STATUSES))
+        raise TableError(
+            row.file, row.line, "status", f"'{status}'", "one of " + ", ".join(STATUSES)
+        )
     if not low <= value <= high:
         raise TableError(row.file, row.line, "low", f"{low} and {high}", f"a range around {value}")
     source = row.text("source")
@@ -177,8 +179,11 @@ def molar_mass(formula: str) -> NamedConstant:
     --------
     >>> round(molar_mass("Al2(SO4)3.14H2O"), 2)
     594.34
+
     """
-    mass = sum(count * _atomic_weights()[element] for element, count in composition(formula).items())
+    mass = sum(
+        count * _atomic_weights()[element] for element, count in composition(formula).items()
+    )
     return NamedConstant(mass, f"M({formula})")
 
 

@@ -95,9 +95,7 @@ def _spread(values: Array) -> tuple[float, float, float]:
     return float(low), float(middle), float(high)
 
 
-def _chance_cheapest(
-    whole: Mapping[str, Array], contenders: tuple[str, ...]
-) -> dict[str, float]:
+def _chance_cheapest(whole: Mapping[str, Array], contenders: tuple[str, ...]) -> dict[str, float]:
     if not contenders:
         return {}
     worth = np.stack([whole[f"{name}.present_worth"] for name in contenders])

@@ -8,7 +8,7 @@ from pcompare.records import CapitalItem, Design, Inputs
 
 
 def direct_cost(inputs: Inputs, item: CapitalItem) -> Quantity:
-    """Cost of one item before contingency and engineering. [money]"""
+    """Cost of one item before contingency and engineering [money]."""
     return finance.scaled_cost(
         inputs[item.price],
         item.size,
@@ -18,12 +18,12 @@ def direct_cost(inputs: Inputs, item: CapitalItem) -> Quantity:
 
 
 def with_soft_costs(inputs: Inputs, direct: Quantity) -> Quantity:
-    """Add contingency and engineering, which compound. [money]"""
+    """Add contingency and engineering, which compound [money]."""
     return direct * (1.0 + inputs["finance.contingency"]) * (1.0 + inputs["finance.engineering"])
 
 
 def by_kind(inputs: Inputs, design: Design) -> dict[str, Quantity]:
-    """Direct cost of all items by kind of asset. [money]"""
+    """Direct cost of all items by kind of asset [money]."""
     costs: dict[str, Quantity] = {}
     for item in design.capital:
         cost = direct_cost(inputs, item)

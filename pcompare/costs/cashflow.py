@@ -18,7 +18,7 @@ LIVES = {"structure": "finance.life_structures", "equipment": "finance.life_equi
 
 
 def present_worth(inputs: Inputs, costs: Mapping[str, Quantity], annual: Quantity) -> Quantity:
-    """Bring capital by kind of asset and the annual cost to present worth. [money]"""
+    """Bring capital by kind of asset and the annual cost to present worth [money]."""
     rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
     worth = annual * finance.uniform_present_worth(rate, period)
     for kind, direct in costs.items():

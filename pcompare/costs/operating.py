@@ -12,7 +12,7 @@ from pcompare.records import Design, Inputs, Operation
 def annual_costs(
     inputs: Inputs, operation: Operation, baseline: Operation, direct_capital: Quantity
 ) -> dict[str, Quantity]:
-    """Annual cost of each item, months averaged. [money/y]"""
+    """Annual cost of each item, months averaged [money/y]."""
     used, before = operation.quantities, baseline.quantities
 
     def more(name: str) -> Quantity:

@@ -10,7 +10,7 @@ ACID = "C2H4O2"
 
 
 def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> Quantity:
-    """Salt, base, carbon, polymer, electricity and haulage, months averaged. [t CO2e/y]"""
+    """Salt, base, carbon, polymer, electricity and haulage, months averaged [t CO2e/y]."""
     c = inputs.coefficient
     used, before = operation.quantities, baseline.quantities
 

@@ -17,13 +17,11 @@ from pcompare.records import Inputs
 def long_run(
     inputs: Inputs, quantities: Mapping[str, Quantity], baseline: Mapping[str, Quantity]
 ) -> dict[str, Quantity]:
-    """Dissolved solids (residue at 180 degC) and chloride of the reused supply. [mg/L]"""
+    """Dissolved solids (residue at 180 degC) and chloride of the reused supply [mg/L]."""
     loop = (inputs["reuse.return_fraction"], inputs["reuse.evaporation_fraction"])
     lost = maximum(baseline["alkalinity_residual"] - quantities["alkalinity_residual"], 0.0)
     solids = (
-        quantities["tds_residue"]
-        + reuse.restored_solids(lost, "Na")
-        - inputs["reuse.source_tds"]
+        quantities["tds_residue"] + reuse.restored_solids(lost, "Na") - inputs["reuse.source_tds"]
     )
     chloride = quantities["effluent_chloride"] - inputs["reuse.source_chloride"]
     return {

@@ -6,20 +6,39 @@ values are never multiplied; washout is a check of its own.
 
 from __future__ import annotations
 
+import functools
+
 from dataclasses import dataclass
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain
-from pcompare.arrays import solve_monotone, where
+from pcompare.arrays import (
+    Array,
+    Quantity,
+    as_cases,
+    highest,
+    maximum,
+    minimum,
+    plain,
+    solve_monotone,
+    where,
+)
 from pcompare.equations import biological as bio
-from pcompare.equations import nitrogen as nit
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import CapitalItem, Design, Feed, Inputs, Operation, Reactor, Requirement
-from pcompare.records import Zones
+from pcompare.records import (
+    CapitalItem,
+    Design,
+    Feed,
+    Inputs,
+    Operation,
+    Reactor,
+    Requirement,
+    Zones,
+)
 from pcompare.strategies import plant, salt, sizing
 
 EXISTING, PURCHASED, TRIM = "bio_existing_carbon", "bio_purchased_carbon", "bio_with_salt_trim"
 TRAIN, TRIM_TRAIN = "biological", "trim"
+LARGEST_GROWTH = 2.0  # of the tanks: beyond it the sludge-age check fails instead
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -32,12 +51,15 @@ class _Site:
     returned: Quantity
 
 
+# Three strategies and their candidates share one layout and one sludge: both functions are pure,
+# so the last few answers are kept, by the identity of the inputs.
+@functools.lru_cache(maxsize=4)
 def zones(inputs: Inputs) -> Zones:
     """Lay out the zones at point values, adding volume where nitrification needs it.
 
-    The anaerobic zone comes out of the existing tanks when they can spare it: when the sludge age
-    still holds the nitrifiers in the coldest month, and the user allows it. Otherwise it is built
-    in front, so that the sludge age grows with the volume.
+    The mixed liquor stays as it is, so the sludge age grows with the volume: tanks are added until
+    it holds the nitrifiers in the coldest month with the larger unaerated share. The anaerobic
+    zone itself comes out of the existing tanks, or is built, as the user says.
     """
     fixed = plain(inputs)
     anaerobic, anoxic = fixed["bio.anaerobic_fraction"], fixed["bio.anoxic_fraction"]
@@ -46,12 +68,12 @@ def zones(inputs: Inputs) -> Zones:
         anoxic = 0.0 * anoxic
     inside = _zones(fixed, layout, anaerobic, anoxic, as_cases(0.0))
     coldest = basis.nitrifier_minimum_srt(fixed, inside, fixed["influent.temperature_minimum"])
-    spare = inside.srt >= highest(coldest) * fixed.coefficient("nitrifier_safety")
-    needs_ammonia = fixed["permit.ammonia"] > 0.0
-    wants_new = fixed.choice("bio.zone") == "new tank"
-    built = where((spare | ~needs_ammonia) & (not wants_new), 0.0, 1.0)
-    added = built * fixed["secondary.volume"] * anaerobic / (1.0 - anaerobic)
-    return _zones(fixed, layout, anaerobic, anoxic, added)
+    needed = highest(coldest) * fixed.coefficient("nitrifier_safety")
+    short = maximum(needed / inside.srt - 1.0, 0.0)
+    share = where(fixed["permit.ammonia"] > 0.0, minimum(short, LARGEST_GROWTH), 0.0)
+    if fixed.choice("bio.zone") == "new tank":
+        share = maximum(share, anaerobic / (1.0 - anaerobic))
+    return _zones(fixed, layout, anaerobic, anoxic, share * fixed["secondary.volume"])
 
 
 def _zones(inputs: Inputs, layout: str, anaerobic: Array, anoxic: Array, added: Array) -> Zones:
@@ -70,12 +92,11 @@ def _zones(inputs: Inputs, layout: str, anaerobic: Array, anoxic: Array, added: 
         srt=inputs["secondary.srt"] * volume / inputs["secondary.volume"],
         volume=volume,
         added_volume=added,
-        phosphorus_content="phosphorus_content_anoxic"
-        if several
-        else "phosphorus_content_storing",
+        phosphorus_content="phosphorus_content_anoxic" if several else "phosphorus_content_storing",
     )
 
 
+@functools.lru_cache(maxsize=4)
 def _site(inputs: Inputs, laid_out: Zones) -> _Site:
     returned = sizing.returned_share(inputs, "stored")
     sewage = basis.feed(inputs, inputs["primary.capture"], returned)
@@ -87,7 +108,7 @@ def _site(inputs: Inputs, laid_out: Zones) -> _Site:
 
 
 def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
-    """Stored COD for one more unit of phosphorus, at the layout's content. [g COD/g P]"""
+    """Stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
     c = inputs.coefficient
     return bio.cod_per_phosphorus(
         site.zones.srt,
@@ -101,13 +122,11 @@ def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
 
 def _storing_decay(inputs: Inputs, site: _Site) -> Quantity:
     c = inputs.coefficient
-    return bio.temperature_corrected(
-        c("storing_decay"), c("decay_theta"), site.sewage.temperature
-    )
+    return bio.temperature_corrected(c("storing_decay"), c("decay_theta"), site.sewage.temperature)
 
 
 def _solids_per_cod(inputs: Inputs, site: _Site) -> Quantity:
-    """Solids that stored COD makes, ash of polyphosphate included. [g TSS/g COD]"""
+    """Solids that stored COD makes, ash of polyphosphate included [g TSS/g COD]."""
     c = inputs.coefficient
     decay = _storing_decay(inputs, site)
     ash = bio.storage_ash_content(
@@ -121,29 +140,37 @@ def _solids_per_cod(inputs: Inputs, site: _Site) -> Quantity:
     ) + bio.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
 
 
-def _excess(soluble: Quantity, inputs: Inputs, site: _Site, target: Array) -> Quantity:
-    """Total phosphorus above the design mean when carbon brings the soluble part here. [mg P/L]"""
-    sewage = site.sewage
-    gap = plant.at_dose(sewage, site.state) - soluble
-    more = gap * _cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
-    made = plant.solids_production(sewage, site.zones, site.state, more)
-    return plant.effluent_phosphorus(inputs, sewage, soluble, made) - target
+def _excess(
+    soluble: Quantity,
+    inputs: Inputs,
+    sewage: Feed,
+    present: Quantity,
+    made: Quantity,
+    solids_per_phosphorus: Quantity,
+    target: Array,
+) -> Quantity:
+    """Total phosphorus above the target when carbon brings the soluble part here [mg P/L]."""
+    production = made + stoich.mass_load((present - soluble) * solids_per_phosphorus, sewage.flow)
+    return plant.effluent_phosphorus(inputs, sewage, soluble, production) - target
 
 
 def _soluble_target(inputs: Inputs, site: _Site, target: Array) -> Quantity:
-    """Soluble phosphorus that more stored carbon would have to leave. [mg P/L]"""
+    """Soluble phosphorus that more stored carbon would have to leave [mg P/L]."""
     present = plant.at_dose(site.sewage, site.state)
     floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
-    return solve_monotone(_excess, floor, present, inputs, site, target)
+    made = site.state.solids_mass / site.zones.srt
+    solids = _cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
+    return solve_monotone(
+        _excess, floor, present, inputs, site.sewage, present, made, solids, target
+    )
 
 
 def _carbon_lines(
-    inputs: Inputs, site: _Site, state: Reactor, target: Array, soluble: Quantity
+    inputs: Inputs, site: _Site, state: Reactor, wanted: Quantity, soluble: Quantity
 ) -> dict[str, Quantity]:
     """Need and supply of stored carbon, the potential, and phosphate in the anaerobic zone."""
     c, flow = inputs.coefficient, site.sewage.flow
     available = stoich.concentration_from_load(site.state.stored_cod, flow)
-    wanted = _soluble_target(inputs, site, target)
     unbounded = site.sewage.phosphorus - site.sewage.nonreactive - site.state.phosphorus_potential
     released = bio.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
     return {
@@ -182,7 +209,13 @@ def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
         Requirement(
             key="washout",
             label="Sludge age to keep the organisms that store phosphorus",
-            needed=inputs.coefficient("storing_washout_srt"),
+            needed=highest(
+                bio.temperature_corrected(
+                    inputs.coefficient("storing_washout_srt"),
+                    inputs.coefficient("storing_washout_theta"),
+                    inputs["influent.temperature_minimum"],
+                )
+            ),
             found=site.zones.srt,
             unit="d",
             sense="at least",
@@ -205,16 +238,15 @@ def design_purchased(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
 
 def design_trim(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
     """Convert zones and trim with each salt."""
-    return tuple(
-        _design(inputs, baseline, TRIM, product, TRIM_TRAIN) for product in salt.PRODUCTS
-    )
+    return tuple(_design(inputs, baseline, TRIM, product, TRIM_TRAIN) for product in salt.PRODUCTS)
 
 
 def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
     """Run on the carbon that the sewage brings."""
     site = _site(inputs, chosen.zones)
     none = 0.0 * site.sewage.flow
-    return _run(inputs, chosen, site, site.state, none, TRAIN, reserve=True)
+    wanted = _soluble_target(inputs, site, chosen.design_mean)
+    return _run(inputs, chosen, site, site.state, none, wanted, TRAIN, reserve=True)
 
 
 def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
@@ -226,14 +258,15 @@ def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
     usable = inputs.coefficient("acetic_acid_usable")
     bought = minimum(need / usable, chosen.sizes["carbon"])
     state = basis.with_carbon(inputs, site.sewage, site.zones, site.state, bought * usable)
-    return _run(inputs, chosen, site, state, bought, TRAIN, reserve=True)
+    return _run(inputs, chosen, site, state, bought, wanted, TRAIN, reserve=True)
 
 
 def operate_trim(inputs: Inputs, chosen: Design) -> Operation:
     """Let the organisms take what they can and precipitate the rest."""
     site = _site(inputs, chosen.zones)
     none = 0.0 * site.sewage.flow
-    return _run(inputs, chosen, site, site.state, none, TRIM_TRAIN, reserve=False)
+    wanted = _soluble_target(inputs, site, chosen.design_mean)
+    return _run(inputs, chosen, site, site.state, none, wanted, TRIM_TRAIN, reserve=False)
 
 
 def _run(
@@ -242,6 +275,7 @@ def _run(
     site: _Site,
     state: Reactor,
     carbon: Quantity,
+    wanted: Quantity,
     train: str,
     *,
     reserve: bool,
@@ -262,16 +296,14 @@ def _run(
         biological=True,
     )
     judged = _verdict(inputs, site, state) if reserve else _washout(inputs, site)
-    told = _carbon_lines(inputs, site, state, chosen.design_mean, soluble)
+    told = _carbon_lines(inputs, site, state, wanted, soluble)
     return plant.operation(inputs, chosen, run, train, judged, **told)
 
 
 OPERATE = {EXISTING: operate_existing, PURCHASED: operate_purchased, TRIM: operate_trim}
 
 
-def _design(
-    inputs: Inputs, baseline: Operation, strategy: str, product: str, train: str
-) -> Design:
+def _design(inputs: Inputs, baseline: Operation, strategy: str, product: str, train: str) -> Design:
     laid_out = zones(inputs)
     free = salt.unlimited(inputs, strategy, product, train, laid_out)
     found = OPERATE[strategy](inputs, free).quantities

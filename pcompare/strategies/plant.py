@@ -6,12 +6,20 @@ Effluent phosphorus, the alkalinity ledger, dissolved ions, the sludge line, air
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 from pcompare import tables
 from pcompare.arrays import Quantity, maximum, minimum
-from pcompare.equations import acid_base, aeration, alkalinity, biological, ions, precipitation
-from pcompare.equations import sludge
+from pcompare.equations import (
+    acid_base,
+    aeration,
+    alkalinity,
+    biological,
+    ions,
+    precipitation,
+    sludge,
+)
 from pcompare.equations import nitrogen as nit
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Requirement, Zones
@@ -38,6 +46,7 @@ class Treatment:
     biological: bool  # organisms that store phosphorus are kept
 
 
+@functools.cache
 def metal_of(product: str) -> str:
     """Element symbol of a product's metal."""
     for row in tables.read("products"):
@@ -47,14 +56,14 @@ def metal_of(product: str) -> str:
 
 
 def at_dose(treatment_feed: Feed, state: Reactor) -> Quantity:
-    """Soluble reactive phosphorus that meets the salt: what the organisms leave. [mg P/L]"""
+    """Soluble reactive phosphorus that meets the salt: what the organisms leave [mg P/L]."""
     return treatment_feed.phosphorus - treatment_feed.nonreactive - state.phosphorus_taken
 
 
 def chemical_solids(
     inputs: Inputs, product: str, precipitated: Quantity, metal_molar: Quantity
 ) -> Quantity:
-    """Solids that a salt makes, with the allowance above stoichiometry. [mg/L]"""
+    """Solids that a salt makes, with the allowance above stoichiometry [mg/L]."""
     made = precipitation.chemical_solids(precipitated, metal_molar, metal_of(product))
     return made * inputs.coefficient("solids_allowance")
 
@@ -62,14 +71,14 @@ def chemical_solids(
 def solids_production(
     sewage: Feed, zones: Zones, state: Reactor, chemical_solids: Quantity
 ) -> Quantity:
-    """Solids made in the reactor, those that leave with the effluent included. [kg/d]"""
+    """Solids made in the reactor, those that leave with the effluent included [kg/d]."""
     return state.solids_mass / zones.srt + stoich.mass_load(chemical_solids, sewage.flow)
 
 
 def effluent_phosphorus(
     inputs: Inputs, sewage: Feed, soluble: Quantity, production: Quantity
 ) -> Quantity:
-    """Total phosphorus of the effluent by the closed balance of its solids. [mg P/L]"""
+    """Total phosphorus of the effluent by the closed balance of its solids [mg P/L]."""
     return precipitation.effluent_total_phosphorus(
         soluble,
         sewage.nonreactive,
@@ -79,7 +88,7 @@ def effluent_phosphorus(
 
 
 def content_of_solids(sewage: Feed, soluble: Quantity, production: Quantity) -> Quantity:
-    """Phosphorus content of the activated-sludge solids. [kg/kg]"""
+    """Phosphorus content of the activated-sludge solids [kg/kg]."""
     bound = stoich.mass_load(sewage.phosphorus - sewage.nonreactive - soluble, sewage.flow)
     return precipitation.phosphorus_in_solids(bound, production)
 
@@ -183,7 +192,7 @@ def _reported_dose(
 
 
 def stored_phosphorus(run: Treatment) -> Quantity:
-    """Polyphosphate that leaves with the sludge, as phosphorus, returns deducted. [mg P/L]"""
+    """Polyphosphate that leaves with the sludge, as phosphorus, returns deducted [mg P/L]."""
     stored = run.reactor.phosphorus_taken - run.reactor.ordinary_phosphorus
     return stored * (1.0 - run.returned)
 
@@ -205,9 +214,7 @@ def _ledger_and_ions(inputs: Inputs, run: Treatment, precipitated: Quantity) -> 
             state.ammonia + state.nitrified - inputs["influent.ammonia"]
         ),
         "alkalinity_nitrification": alkalinity.alkalinity_from_nitrification(state.nitrified),
-        "alkalinity_denitrification": alkalinity.alkalinity_from_denitrification(
-            state.denitrified
-        ),
+        "alkalinity_denitrification": alkalinity.alkalinity_from_denitrification(state.denitrified),
         "alkalinity_metal": metal,
         "alkalinity_phosphorus": alkalinity.alkalinity_from_phosphorus_uptake(removed, stored),
     }
@@ -236,7 +243,7 @@ def _ledger_and_ions(inputs: Inputs, run: Treatment, precipitated: Quantity) -> 
 
 
 def _ions(inputs: Inputs, run: Treatment, stored: Quantity, base: Quantity) -> dict[str, Quantity]:
-    """Give the inert ions of the effluent. [mg/L]"""
+    """Give the inert ions of the effluent [mg/L]."""
     c = inputs.coefficient
     none = 0.0 * run.sewage.flow
     added = {"chloride": none, "sulfate": none, "sodium": none}
@@ -321,7 +328,11 @@ def _sludge_line(inputs: Inputs, run: Treatment, chemical: Quantity) -> dict[str
     volatile = sewage.primary_volatile + wasted * (state.volatile_mass / srt) / production
     raw = sewage.primary_solids + wasted
     digests = inputs.choice("solids.digestion") == "anaerobic"
-    dry = sludge.digested_solids(volatile, raw - volatile, c("volatile_destruction")) if digests else raw  # noqa: E501
+    dry = (
+        sludge.digested_solids(volatile, raw - volatile, c("volatile_destruction"))
+        if digests
+        else raw
+    )
     dryness, polymer = c("cake_dryness"), c("polymer_dose")
     if run.product and not run.biological:
         dryness = dryness + c("cake_change_chemical")

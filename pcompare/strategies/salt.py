@@ -56,14 +56,18 @@ def dose_to_target(
     """
     present = plant.at_dose(sewage, state)
     floor = minimum(inputs.coefficient("soluble_floor_activated_sludge"), present)
-    target = solve_monotone(_excess, floor, present, inputs, sewage, zones, state, chosen)
-    wanted = _metal_for(inputs, present, target)
+    model, made = _dose_model(inputs), state.solids_mass / zones.srt
+    target = solve_monotone(
+        _excess, floor, present,
+        inputs, sewage, chosen.product, present, made, model, chosen.design_mean,
+    )  # fmt: skip
+    wanted = precipitation.metal_dose_for_residual(present, target, *model)
     most = stoich.metal_moles(
         stoich.concentration_from_load(chosen.sizes["metal"], sewage.flow),
         plant.metal_of(chosen.product),
     )
     molar = minimum(wanted, most)
-    left = precipitation.residual_for_metal_dose(present, molar, *_dose_model(inputs))
+    left = precipitation.residual_for_metal_dose(present, molar, *model)
     return molar, minimum(maximum(left, floor), present)
 
 
@@ -74,25 +78,24 @@ def _dose_model(inputs: Inputs) -> tuple[Quantity, Quantity]:
     return least, c("half_effect_residual")
 
 
-def _metal_for(inputs: Inputs, present: Quantity, soluble: Quantity) -> Quantity:
-    return precipitation.metal_dose_for_residual(present, soluble, *_dose_model(inputs))
-
-
 def _excess(
-    soluble: Quantity, inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor, chosen: Design
+    soluble: Quantity,
+    inputs: Inputs,
+    sewage: Feed,
+    product: str,
+    present: Quantity,
+    made: Quantity,
+    model: tuple[Quantity, Quantity],
+    target: Array,
 ) -> Quantity:
-    """Total phosphorus above the design mean when this much stays in solution. [mg P/L]"""
-    present = plant.at_dose(sewage, state)
-    solids = plant.chemical_solids(
-        inputs, chosen.product, present - soluble, _metal_for(inputs, present, soluble)
-    )
-    made = plant.solids_production(sewage, zones, state, solids)
-    return plant.effluent_phosphorus(inputs, sewage, soluble, made) - chosen.design_mean
+    """Total phosphorus above the target when this much stays in solution [mg P/L]."""
+    molar = precipitation.metal_dose_for_residual(present, soluble, *model)
+    solids = plant.chemical_solids(inputs, product, present - soluble, molar)
+    production = made + stoich.mass_load(solids, sewage.flow)
+    return plant.effluent_phosphorus(inputs, sewage, soluble, production) - target
 
 
-def unlimited(
-    inputs: Inputs, strategy: str, product: str, train: str, laid_out: Zones
-) -> Design:
+def unlimited(inputs: Inputs, strategy: str, product: str, train: str, laid_out: Zones) -> Design:
     """Make a design whose capacities never bind, from which the sizes are read."""
     endless = as_cases(plant.UNLIMITED)
     return Design(

@@ -5,8 +5,19 @@ Only here and in the strategies' own ``design`` are choices made; they read plai
 
 from __future__ import annotations
 
-from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, normal_quantile, plain
-from pcompare.arrays import highest, lowest, weighted_mean, where
+from pcompare.arrays import (
+    Array,
+    Quantity,
+    as_cases,
+    highest,
+    lowest,
+    maximum,
+    minimum,
+    normal_quantile,
+    plain,
+    weighted_mean,
+    where,
+)
 from pcompare.equations import reliability
 from pcompare.equations.stoichiometry import concentration_from_load
 from pcompare.records import Inputs, Reactor, Requirement, Zones
@@ -17,7 +28,7 @@ PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}
 
 
 def variability(inputs: Inputs, train: str) -> Quantity:
-    """Variability of one train's effluent over the permit's averaging period. [-]"""
+    """Variability of one train's effluent over the permit's averaging period [-]."""
     return reliability.averaged_variability(
         inputs.coefficient(f"variability_{train}"),
         SAMPLES[inputs.choice("permit.averaging")],
@@ -26,14 +37,14 @@ def variability(inputs: Inputs, train: str) -> Quantity:
 
 
 def limit(inputs: Inputs) -> Quantity:
-    """Give the limit on total phosphorus, the stricter of concentration and load. [mg P/L]"""
+    """Give the limit on total phosphorus, the stricter of concentration and load [mg P/L]."""
     load = inputs["permit.load"]
     by_load = concentration_from_load(load, inputs["flow.average"])
     return where(load > 0.0, minimum(inputs["permit.tp"], by_load), inputs["permit.tp"])
 
 
 def design_mean(inputs: Inputs, train: str) -> Array:
-    """Mean that passes the limit with the wanted reliability, at point values. [mg P/L]"""
+    """Mean that passes the limit with the wanted reliability, at point values [mg P/L]."""
     score = normal_quantile(plain(inputs["permit.reliability"]))
     spread = plain(variability(inputs, train))
     return plain(limit(inputs)) * reliability.coefficient_of_reliability(spread, score)
@@ -135,16 +146,18 @@ def capacity(inputs: Inputs, use: Quantity) -> Array:
 
 
 def returned_share(inputs: Inputs, kind: str) -> Quantity:
-    """Give the share of the reactor's phosphorus that sludge treatment returns. [-]"""
+    """Give the share of the reactor's phosphorus that sludge treatment returns [-]."""
     if inputs.choice("solids.digestion") != "anaerobic":
         return 0.0 * inputs["coefficient.return_phosphorus_ordinary"]
     return inputs.coefficient(f"return_phosphorus_{kind}")
 
 
 def chance(inputs: Inputs, train: str, effluent: Quantity) -> dict[str, Quantity]:
-    """Chance to meet the limit in one averaging period and through a whole year. [-]"""
+    """Chance to meet the limit in one averaging period and through a whole year [-]."""
     spread = variability(inputs, train)
-    held = effluent if inputs.choice("permit.averaging") != "annual" else governing(inputs, effluent)
+    held = (
+        effluent if inputs.choice("permit.averaging") != "annual" else governing(inputs, effluent)
+    )
     one = reliability.chance_within(limit(inputs), maximum(held, 1e-6), spread)
     periods = PERIODS[inputs.choice("permit.averaging")]
     months = max(plain(one).shape[1], 1)

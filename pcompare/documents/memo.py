@@ -1,0 +1,147 @@
+"""``options_memo.pdf``: the engineer's memo. Assembled here, section by section; nothing calculates.
+
+The pages are laid out twice: the first pass counts them, the second prints ``page x of y``.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from pcompare.documents import (
+    fonts,
+    memo_alternatives,
+    memo_appendices,
+    memo_comparison,
+    memo_opening,
+    style,
+)
+from pcompare.documents.words import Figures, choice
+from pcompare.records import Dossier
+
+# isort: split
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+
+TITLE = "Phosphorus removal: options memo"
+
+
+def memo(dossier: Dossier, units: str = "si") -> bytes:
+    """Print the options memo.
+
+    Parameters
+    ----------
+    dossier : Dossier
+    units : str
+        ``si`` or ``us``.
+
+    Returns
+    -------
+    bytes
+        A PDF with embedded fonts; the same bytes for the same dossier.
+    """
+    figures = Figures.of(dossier, units)
+    _, pages = _laid_out(dossier, figures, 0)
+    document, _ = _laid_out(dossier, figures, pages)
+    return document
+
+
+def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Give the whole memo in reading order."""
+    return [
+        *memo_opening.opening(dossier, figures),
+        *memo_alternatives.alternatives(dossier, figures),
+        *memo_comparison.comparison(dossier, figures),
+        *memo_appendices.appendices(dossier, figures),
+    ]
+
+
+def _laid_out(dossier: Dossier, figures: Figures, pages: int) -> tuple[bytes, int]:
+    """Lay the memo out once; give its bytes and its number of pages."""
+    out = io.BytesIO()
+    document = _Memo(out, dossier, pages)
+    document.build(story(dossier, figures))
+    return out.getvalue(), int(document.page)
+
+
+class _Memo(BaseDocTemplate):
+    """The page: margins, running head, folio and outline."""
+
+    def __init__(self, out: io.BytesIO, dossier: Dossier, pages: int) -> None:
+        name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed project"), 120)
+        super().__init__(
+            out,
+            pagesize=style.PAGE,
+            leftMargin=style.LEFT,
+            rightMargin=style.RIGHT,
+            topMargin=style.TOP,
+            bottomMargin=style.BOTTOM,
+            title=f"{TITLE}: {name}",
+            author=f"pcompare {dossier.provenance.version}",
+            subject="Metal-salt, biological and combined phosphorus removal compared",
+            creator=f"pcompare {dossier.provenance.version}, run {dossier.provenance.run_id}",
+            lang="en",
+            displayDocTitle=1,
+            initialFontName=fonts.TEXT,
+            invariant=1,
+        )
+        self.addPageTemplates(
+            [
+                PageTemplate("first", [_frame()], onPage=self.first_page, autoNextPageTemplate="later"),
+                PageTemplate("later", [_frame()], onPage=self.later_page),
+            ]
+        )
+        self.project, self.run, self.pages = name, dossier.provenance.run_id, pages
+        self._headings = 0
+
+    def first_page(self, canvas: Any, _: Any) -> None:
+        """Print the folio alone."""
+        canvas.showOutline()
+        self._folio(canvas)
+
+    def later_page(self, canvas: Any, _: Any) -> None:
+        """Print running head and folio."""
+        top = style.PAGE[1] - style.TOP + 20
+        canvas.setFont(fonts.TEXT, 8)
+        canvas.setFillColor(style.QUIET)
+        canvas.drawString(style.LEFT, top, TITLE)
+        room = style.WIDTH - fonts.width(TITLE, 8) - 30
+        canvas.drawRightString(style.LEFT + style.WIDTH, top, _fitted(self.project, room))
+        canvas.setStrokeColor(style.RULE)
+        canvas.setLineWidth(0.5)
+        canvas.line(style.LEFT, top - 6, style.LEFT + style.WIDTH, top - 6)
+        self._folio(canvas)
+
+    def _folio(self, canvas: Any) -> None:
+        canvas.setFont(fonts.TEXT, 8)
+        canvas.setFillColor(style.QUIET)
+        low = style.BOTTOM - 24
+        canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
+        words = f"page {canvas.getPageNumber()} of {self.pages}"
+        canvas.drawRightString(style.LEFT + style.WIDTH, low, words)
+
+    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802  # reportlab's name
+        """Put each heading into the outline."""
+        if not isinstance(flowable, style.Heading):
+            return
+        self._headings += 1
+        key = f"heading-{self._headings}"
+        top = getattr(self.frame, "_y", style.PAGE[1]) + flowable.height + 4
+        self.canv.bookmarkPage(key, fit="FitH", top=top)
+        level = flowable.outline_level
+        self.canv.addOutlineEntry(flowable.outline_text, key, level, closed=level > 0)
+
+
+def _frame() -> Frame:
+    """Make the text area, without padding, so that rules and charts reach the margins."""
+    width, height = style.PAGE
+    return Frame(
+        style.LEFT, style.BOTTOM, width - style.LEFT - style.RIGHT,
+        height - style.TOP - style.BOTTOM,
+        leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
+    )  # fmt: skip
+
+
+def _fitted(words: str, room: float) -> str:
+    from pcompare.documents.charts import fit
+
+    return fit(words, room, 8)

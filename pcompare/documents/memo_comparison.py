@@ -1,0 +1,259 @@
+"""Sections 5 to 8 of the memo: comparison tables, charts, what would change the answer, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from pcompare import lines
+from pcompare.documents import charts, fonts, style, words
+from pcompare.documents.style import Cell, Heading, bullet, para, table
+from pcompare.documents.words import Figures
+from pcompare.records import Check, Dossier, StrategyResult
+
+# isort: split
+from reportlab.graphics.shapes import Drawing
+from reportlab.platypus import Flowable, KeepTogether
+
+COLUMNS = 5  # strategies side by side in one table
+# Title of each comparison table, and the groups of lines that it holds.
+TABLES = (
+    ("Process", ("Effluent", "Salt dose", "Carbon and organisms", "Sludge",
+                 "Alkalinity and pH", "Air and power")),
+    ("Salts and reuse", ("Dissolved salts and reuse",)),
+    ("Cost", ("Cost, beyond no action",)),
+    ("Climate and chance", ("Climate", "Chance")),
+)  # fmt: skip
+RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue", "capital",
+          "annual_cost", "present_worth", "equal_annual_cost", "greenhouse_gas")  # fmt: skip
+ABOUT = {
+    "general": "What this memo is",
+    "metal_salt": "Metal salts",
+    "liquid_alum": "Liquid alum",
+    "ferric_chloride": "Ferric chloride",
+    "caustic": "Caustic soda",
+    "acetic_acid": "Acetic acid",
+    "anaerobic_zone": "Zones without air",
+    "storing_organisms": "Organisms that store phosphorus",
+    "salt_trim": "Salt trim",
+    "reuse": "Reuse of the water",
+}
+
+
+def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Give sections 5 to 8."""
+    return [
+        *_side_by_side(dossier, figures),
+        *_charts(dossier, figures),
+        *_what_would_change(dossier, figures),
+        *_cautions(dossier),
+    ]
+
+
+# --- 5 ----------------------------------------------------------------------------------------
+
+
+def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    found: list[Flowable] = [
+        Heading("5 Comparison", 0),
+        para(
+            '"Increase", "added" and "change" are against no action, which is held at the same '
+            "alkalinity. A dash stands where a quantity is not defined for an alternative.",
+            style.QUIET_SMALL,
+        ),
+        Heading("5.1 Requirements", 1),
+    ]
+    blocks = list(_blocks(dossier))
+    found += [_requirements(block, figures) for block in blocks]
+    for i, (title, groups) in enumerate(TABLES, 2):
+        found.append(Heading(f"5.{i} {title}", 1))
+        found += [_lines(block, groups, figures) for block in blocks]
+    if dossier.study.draws > 0:
+        found.append(Heading(f"5.{len(TABLES) + 2} Ranges", 1))
+        found.append(
+            para(
+                f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
+                "eight in ten lie between these figures. The plant is held as designed: a draw "
+                "that runs out of capacity misses. These ranges do not hold the error of a "
+                "planning-level cost estimate, which is wider.",
+                style.QUIET_SMALL,
+            )
+        )
+        found += [_ranges(block, figures) for block in blocks]
+    found += [para(sentence) for sentence in words.ranking_sentences(dossier, figures)]
+    return found
+
+
+def _blocks(dossier: Dossier) -> Iterator[list[StrategyResult]]:
+    """Give the strategies in blocks that fit the width of a page."""
+    results = list(dossier.comparison.strategies.values())
+    for start in range(0, len(results), COLUMNS):
+        yield results[start : start + COLUMNS]
+
+
+def _columns(block: Sequence[StrategyResult]) -> tuple[list[str], list[float]]:
+    """Give head and widths of a table of one block."""
+    head = ["", "Unit", *(fonts.printable(result.label, 70) for result in block)]
+    each = min(70.0, 304.0 / len(block))
+    return head, [style.WIDTH - 54.0 - each * len(block), 54.0, *([each] * len(block))]
+
+
+def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
+    """Set found against needed for every check, strategy by strategy."""
+    head, widths = _columns(block)
+    overall: list[Cell] = ["Meets every requirement", ""]
+    overall += [_yes_no(result.meets_permit) for result in block]
+    rows = [overall]
+    checks = {c.key: c for result in block for c in result.checks}
+    for key, sample in checks.items():
+        row: list[Cell] = [sample.label, figures.unit(sample.unit)]
+        for result in block:
+            check = next((c for c in result.checks if c.key == key), None)
+            row.append(words.NONE if check is None else _standing(check, figures))
+        rows.append(row)
+    return table(head, rows, widths)
+
+
+def _yes_no(met: bool) -> Flowable:
+    return para("yes" if met else "no", style.CELL_STRONG if met else style.CELL_ALARM)
+
+
+def _standing(check: Check, figures: Figures) -> Flowable:
+    """Print found, the relation that holds, and needed: ``1.04 > 0.495`` misses ``at most``."""
+    found, needed = (figures.number(v, check.unit) for v in (check.found, check.needed))
+    if check.sense == "at least":
+        sign = "≥" if check.met else "<"
+    else:
+        sign = "≤" if check.met else ">"
+    return para(f"{found} {sign} {needed}", style.CELL if check.met else style.CELL_ALARM)
+
+
+def _lines(
+    block: Sequence[StrategyResult], groups: Sequence[str], figures: Figures
+) -> Flowable:
+    """Set the lines of some groups side by side, aligned on the decimal point."""
+    head, widths = _columns(block)
+    rows: list[list[Cell]] = []
+    bands: list[int] = []
+    for group in groups:
+        kinds = [k for k in lines.LINES if k.group == group]
+        kinds = [k for k in kinds if any(k.quantity in r.lines for r in block)]
+        if len(groups) > 1 and kinds:
+            bands.append(len(rows))
+            rows.append([group, *([""] * (len(head) - 1))])
+        for kind in kinds:
+            values = [r.lines.get(kind.quantity) for r in block]
+            cells = [
+                words.NONE if line is None else figures.number(line.value, line.unit)
+                for line in values
+            ]
+            rows.append([kind.label, figures.unit(kind.unit), *cells])
+    numbers = range(2, len(head))
+    return table(head, rows, widths, numbers=numbers, bands=bands, decimals=20)
+
+
+def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
+    head, widths = _columns(block)
+    rows: list[list[Cell]] = []
+    for quantity in RANGES:
+        found = [result.lines.get(quantity) for result in block]
+        if all(line is None or line.low is None for line in found):
+            continue
+        cells: list[Cell] = [
+            para(
+                (figures.spread(line.low, line.high, line.unit) if line else "") or words.NONE,
+                style.CELL_RIGHT,
+            )
+            for line in found
+        ]
+        kind = lines.KINDS[quantity]
+        rows.append([kind.label, figures.unit(kind.unit), *cells])
+    return table(head, rows, widths, numbers=range(2, len(head)))
+
+
+# --- 6 and 7 ----------------------------------------------------------------------------------
+
+Chart = Callable[[Dossier, Figures], Drawing]
+CHARTS: tuple[tuple[str, Chart, str], ...] = (
+    ("Salt dose against the limit", charts.dose_against_limit,
+     "Every alternative is designed anew for each limit. Strong lines and filled dots meet every "
+     "requirement; thin lines and open dots are the best that the alternative can do. "
+     "Alternatives that dose no metal are left out."),
+    ("Equal annual cost against the limit", charts.cost_against_limit,
+     "Beyond no action, capital included. Strong lines and filled dots meet every requirement."),
+    ("Annual cost by item", charts.cost_items,
+     "To run, beyond no action; capital is not included. Savings run to the left of zero."),
+    ("Increase of sludge", charts.sludge_bars,
+     "Against no action. Raw sludge as dry solids; cake as hauled, with the change of dryness."),
+    ("Salt added to the water", charts.salt_bars,
+     "Against no action, in the mean of the year. Dissolved solids by both definitions: the "
+     "residue that a laboratory weighs, and the sum of all ions."),
+)  # fmt: skip
+
+
+def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    found: list[Flowable] = [Heading("6 Charts", 0)]
+    for i, (title, chart, caption) in enumerate(CHARTS, 1):
+        found.append(_figure(i, title, chart(dossier, figures), caption))
+    return found
+
+
+def _figure(number: int, title: str, drawing: Drawing, caption: str) -> Flowable:
+    return KeepTogether(
+        [
+            para(f"Figure {number}. {title}", style.HEADINGS[2]),
+            style.gap(3),
+            drawing,
+            para(caption, style.CAPTION),
+        ]
+    )
+
+
+def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    found: list[Flowable] = [Heading("7 What would change the answer", 0)]
+    sentences = words.swing_sentences(dossier, figures)
+    if not sentences:
+        sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
+    found += [bullet(sentence) for sentence in sentences]
+    found += [bullet(note) for note in dossier.comparison.notes]
+    if dossier.study.chance_cheapest:
+        found += _odds(dossier)
+    if not dossier.sensitivity:
+        return found
+    ranked = [dossier.comparison.strategies[n].label for n in dossier.comparison.ranking[:2]]
+    pair = " less ".join(reversed(ranked))
+    found.append(
+        _figure(
+            len(CHARTS) + 1,
+            "Present worth of the runner-up less that of the best, input by input",
+            charts.tornado(dossier, figures),
+            f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
+            "are; the figures at its ends are the values of the input. Left of zero the order of "
+            "the two turns.",
+        )
+    )
+    return found
+
+
+def _odds(dossier: Dossier) -> list[Flowable]:
+    rows = [
+        [fonts.printable(dossier.comparison.strategies[name].label, 90), words.share(chance)]
+        for name, chance in dossier.study.chance_cheapest.items()
+        if name in dossier.comparison.strategies
+    ]
+    head = ("Alternative", f"Cheapest that meets everything, share of {dossier.study.draws} draws")
+    return [table(head, rows, (300, 180), numbers=(1,))]
+
+
+# --- 8 ----------------------------------------------------------------------------------------
+
+
+def _cautions(dossier: Dossier) -> list[Flowable]:
+    found: list[Flowable] = [Heading("8 Cautions", 0)]
+    about = ""
+    for caution in words.cautions(dossier):
+        if caution.about != about:
+            about = caution.about
+            found.append(para(ABOUT.get(about, about.replace("_", " ")), style.HEADINGS[2]))
+        status = caution.status.replace("_", " ")
+        found.append(bullet(f"{caution.text} ({status}, {caution.source})"))
+    return found

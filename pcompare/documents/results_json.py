@@ -1,0 +1,129 @@
+"""``results.json``: every line of a run, for other programs. Base units, sorted keys, no clock."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterator
+from typing import Any
+
+from pcompare.records import Check, Dossier, FieldRow, Line
+
+FORMAT = "pcompare results 1"
+
+
+def results(dossier: Dossier) -> dict[str, Any]:
+    """Give the run as plain dictionaries, lists, text, numbers and nulls.
+
+    Parameters
+    ----------
+    dossier : Dossier
+
+    Returns
+    -------
+    dict
+        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies`` and ``comparison``. A
+        number that is undefined is null, with the reason beside it.
+    """
+    compared, run = dossier.comparison, dossier.provenance
+    return {
+        "format": FORMAT,
+        "provenance": {
+            "version": run.version,
+            "run_id": run.run_id,
+            "input_hash": run.input_hash,
+            "seed": run.seed,
+            "draws": run.draws,
+            "libraries": dict(run.libraries),
+        },
+        "inputs": {row.name: _field(row) for row in dossier.fields},
+        "lines": {line.key: _line(line) for line in all_lines(dossier)},
+        "strategies": {
+            name: {
+                "label": result.label,
+                "kind": result.kind,
+                "product": result.product,
+                "meets_permit": result.meets_permit,
+                "checks": [_check(check) for check in result.checks],
+            }
+            for name, result in compared.strategies.items()
+        },
+        "comparison": {
+            "ranking": list(compared.ranking),
+            "reference": compared.reference,
+            "recommendation": compared.recommendation,
+            "what_would_change_it": list(compared.what_would_change_it),
+            "notes": list(compared.notes),
+        },
+    }
+
+
+def document(dossier: Dossier) -> bytes:
+    """Give the run as the bytes of ``results.json``: UTF-8, sorted, the same for the same run."""
+    text = json.dumps(
+        results(dossier), ensure_ascii=False, allow_nan=False, indent=1, sort_keys=True
+    )
+    # Text that is no valid Unicode (from a command line) becomes JSON's own escapes.
+    return (text + "\n").encode("utf-8", "backslashreplace")
+
+
+def all_lines(dossier: Dossier) -> Iterator[Line]:
+    """List every line of a run: of the plant, of each strategy and of the products beside it."""
+    yield from dossier.comparison.basis.values()
+    for result in dossier.comparison.strategies.values():
+        yield from result.lines.values()
+        for lines in result.others.values():
+            yield from lines.values()
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _field(row: FieldRow) -> dict[str, Any]:
+    if isinstance(row.value, str):
+        return {"value": row.value, "unit": row.unit, "origin": row.origin}
+    several = isinstance(row.value, tuple)
+    numbers = [_number(v) for v in (row.value if isinstance(row.value, tuple) else (row.value,))]
+    found: dict[str, Any] = {
+        "value": numbers if several else numbers[0],
+        "unit": row.unit,
+        "origin": row.origin,
+    }
+    if None in numbers:
+        found["reason"] = "not a number"
+    return found
+
+
+def _line(line: Line) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "label": line.label,
+        "value": _number(line.value),
+        "unit": line.unit,
+        "equation": line.equation,
+        "sources": list(line.sources),
+        "low": _number(line.low),
+        "middle": _number(line.middle),
+        "high": _number(line.high),
+        "months": [_number(month) for month in line.months],
+        "reduced_by": line.reduced_by,
+        "solved": line.solved,
+    }
+    if found["value"] is None:
+        found["reason"] = line.reason or "not a number"
+    return found
+
+
+def _check(check: Check) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "key": check.key,
+        "label": check.label,
+        "needed": _number(check.needed),
+        "found": _number(check.found),
+        "unit": check.unit,
+        "sense": check.sense,
+        "met": bool(check.met),
+    }
+    if found["needed"] is None or found["found"] is None:
+        found["reason"] = "not a number"
+    return found

@@ -1,0 +1,213 @@
+"""How the memo looks: page, colours, paragraphs and tables. All text passes ``markup`` once."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+from xml.sax.saxutils import escape
+
+from pcompare.documents import fonts
+
+# isort: split
+# Only now: these copy the default font when they are imported.
+from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.enums import TA_RIGHT
+from reportlab.lib.pagesizes import A4
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.units import mm
+from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+
+PAGE = A4
+LEFT, RIGHT, TOP, BOTTOM = 25 * mm, 20 * mm, 24 * mm, 22 * mm
+WIDTH = PAGE[0] - LEFT - RIGHT
+USER_TEXT = 200  # characters of the user's own text that are printed
+
+INK = HexColor("#1f2328")
+QUIET = HexColor("#5b6570")
+RULE = HexColor("#b9c0c7")
+HAIR = HexColor("#dfe3e7")
+WASH = HexColor("#f3f5f7")
+ALARM = HexColor("#8c2f39")
+# From dark to light, so that neighbours differ on a grey printer too.
+PALETTE = tuple(
+    map(
+        HexColor,
+        ("#17324d", "#d98324", "#2e7f78", "#a9c4dd", "#8c2f39", "#c9b679", "#5f5f8c", "#9a9a9a"),
+    )
+)
+
+BODY_SIZE, SMALL_SIZE = 9.6, 8.2
+
+
+def _style(name: str, size: float, lead: float = 1.32, **more: Any) -> ParagraphStyle:
+    settings: dict[str, Any] = {
+        "fontName": fonts.TEXT,
+        "bulletFontName": fonts.TEXT,
+        "fontSize": size,
+        "leading": size * lead,
+        "textColor": INK,
+        "splitLongWords": 1,
+        **more,
+    }
+    return ParagraphStyle(name, **settings)
+
+
+BODY = _style("body", BODY_SIZE, 1.4, spaceAfter=5)
+LEAD = _style("lead", 10.6, 1.42, spaceAfter=6)
+SMALL = _style("small", SMALL_SIZE)
+QUIET_SMALL = _style("quiet", SMALL_SIZE, textColor=QUIET, spaceAfter=6)
+CAPTION = _style("caption", SMALL_SIZE, textColor=QUIET, spaceBefore=2, spaceAfter=12)
+LABEL = _style("label", SMALL_SIZE, textColor=QUIET)
+CELL = _style("cell", SMALL_SIZE, 1.24)
+CELL_RIGHT = _style("cell right", SMALL_SIZE, 1.24, alignment=TA_RIGHT)
+CELL_STRONG = _style("cell strong", SMALL_SIZE, 1.24, fontName=fonts.STRONG)
+CELL_ALARM = _style("cell alarm", SMALL_SIZE, 1.24, fontName=fonts.STRONG, textColor=ALARM)
+HEAD_CELL = _style("head cell", SMALL_SIZE, 1.18, fontName=fonts.STRONG)
+HEAD_RIGHT = _style("head right", SMALL_SIZE, 1.18, fontName=fonts.STRONG, alignment=TA_RIGHT)
+TITLE = _style("title", 23, 1.16, fontName=fonts.STRONG, spaceAfter=4)
+SUBTITLE = _style("subtitle", 12, 1.3, textColor=QUIET, spaceAfter=10)
+BULLET = _style("bullet", BODY_SIZE, 1.38, leftIndent=11, bulletIndent=1, spaceAfter=3)
+HEADINGS = (
+    _style("heading 1", 14.5, 1.2, fontName=fonts.STRONG, spaceBefore=16, spaceAfter=6,
+           keepWithNext=1),
+    _style("heading 2", 11.2, 1.25, fontName=fonts.STRONG, spaceBefore=11, spaceAfter=4,
+           keepWithNext=1),
+    _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2,
+           keepWithNext=1),
+)  # fmt: skip
+
+SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
+
+
+def markup(text: str, limit: int = 0) -> str:
+    """Make any text safe inside a paragraph: printable, cut, escaped; subscripts stay searchable.
+
+    Parameters
+    ----------
+    text : str
+        Plain text without markup.
+    limit : int
+        Longest text; 0 for no limit.
+    """
+    safe = escape(fonts.printable(text, limit))
+    return re.sub("[₀-₉]+", lambda m: f"<sub>{m.group().translate(SUBSCRIPTS)}</sub>", safe)
+
+
+def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Paragraph:
+    """Make a paragraph of plain text; no markup of the text is read."""
+    return Paragraph(markup(text, limit), style)
+
+
+def bullet(text: str) -> Paragraph:
+    """Make one item of a list."""
+    return Paragraph(markup(text), BULLET, bulletText="•")
+
+
+class Heading(Paragraph):
+    """A heading that the outline lists."""
+
+    def __init__(self, text: str, level: int) -> None:
+        super().__init__(markup(text), HEADINGS[level])
+        self.outline_text = fonts.printable(text)
+        self.outline_level = level
+
+
+def gap(height: float) -> Spacer:
+    """Leave white space."""
+    return Spacer(1, height)
+
+
+Cell = str | Flowable
+
+
+def table(
+    head: Sequence[str],
+    rows: Sequence[Sequence[Cell]],
+    widths: Sequence[float],
+    *,
+    numbers: Sequence[int] = (),
+    decimals: float = 17.0,
+    bands: Sequence[int] = (),
+    more: Sequence[tuple[Any, ...]] = (),
+) -> Flowable:
+    """Set a table with quiet rules, a repeated head and numbers aligned on the decimal point.
+
+    Parameters
+    ----------
+    head : sequence of str
+    rows : sequence of sequences
+        Text becomes a paragraph, except in the columns of ``numbers``, where short text is set
+        on the decimal point and anything longer is set right.
+    widths : sequence of float
+        Points; scaled to the width of the page's frame.
+    numbers : sequence of int
+        Columns of numbers.
+    decimals : float
+        Room to the right of the decimal point, in points.
+    bands : sequence of int
+        Rows (counted from 0 below the head) that open a group.
+    more : sequence of tuples
+        Further commands of reportlab's table style.
+    """
+    if not rows:
+        return para("No rows.", QUIET_SMALL)
+    scale = WIDTH / sum(widths)
+    body = [[_cell(c, i in numbers, r in bands) for i, c in enumerate(row)]
+            for r, row in enumerate(rows)]  # fmt: skip
+    top = [para(text, HEAD_RIGHT if i in numbers else HEAD_CELL) for i, text in enumerate(head)]
+    commands: list[tuple[Any, ...]] = [
+        ("FONT", (0, 0), (-1, -1), fonts.TEXT, SMALL_SIZE, SMALL_SIZE * 1.24),
+        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
+        ("TOPPADDING", (0, 0), (-1, -1), 2.6),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 3.2),
+        ("LEFTPADDING", (0, 0), (-1, -1), 3),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+        ("LEFTPADDING", (0, 0), (0, -1), 0),
+        ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.5, INK),
+        ("LINEBELOW", (0, 1), (-1, -2), 0.35, HAIR),
+        ("LINEBELOW", (0, -1), (-1, -1), 0.5, RULE),
+    ]
+    for column in numbers:
+        for r, row in enumerate(body, 1):
+            if isinstance(row[column], str):
+                cell = ((column, r), (column, r))
+                commands += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, decimals)]
+    for r in bands:
+        commands += [
+            ("SPAN", (0, r + 1), (-1, r + 1)),
+            ("BACKGROUND", (0, r + 1), (-1, r + 1), WASH),
+            ("LEFTPADDING", (0, r + 1), (0, r + 1), 3),
+        ]
+    return Table(
+        [top, *body],
+        colWidths=[w * scale for w in widths],
+        repeatRows=1,
+        splitInRow=1,
+        style=[*commands, *more],
+        spaceBefore=3,
+        spaceAfter=9,
+        hAlign="LEFT",
+    )
+
+
+SHORT = 12  # characters of a number; anything longer is set as text
+
+
+def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:
+    if not isinstance(cell, str):
+        return cell
+    if opens_group:
+        return para(cell, CELL_STRONG)
+    if is_number:
+        text = fonts.printable(cell)
+        return text if len(text) <= SHORT else para(cell, CELL_RIGHT)
+    return para(cell, CELL)
+
+
+def lightness(color: Color) -> float:
+    """Rough grey value of a colour, from 0 for black to 1 for white; picks black or white text."""
+    return float(0.3 * color.red + 0.59 * color.green + 0.11 * color.blue)

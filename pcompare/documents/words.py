@@ -1,0 +1,465 @@
+"""Sentences made from lines: no claim without a number of the run behind it.
+
+Texts are plain, without markup; whoever prints them escapes them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from pcompare import lines, tables, units
+from pcompare.arrays import as_cases, plain
+from pcompare.records import Check, Dossier, Inputs, Line, StrategyResult
+
+CLOSE = 0.10  # values within this share of each other are called close
+SIZED = 1e-3  # a check met as closely as this was sized to its limit
+NONE = "–"
+
+DESCRIPTIONS: dict[str, str] = {
+    "no_action": "The plant stays as it is. The growth of the sludge takes up some phosphorus "
+    "and the rest leaves with the effluent. Base that nitrification alone needs belongs here, so "
+    "that the other alternatives are charged only with what they add.",
+    "salt_single_point": "A solution of a metal salt is dosed into the activated sludge at one "
+    "point. Metal and phosphate form a solid that settles with the sludge and leaves in the cake. "
+    "The salt uses up alkalinity and leaves its chloride or sulfate in the water; base makes good "
+    "the alkalinity that is missing.",
+    "bio_existing_carbon": "Part of the tanks is kept without air and without nitrate. Organisms "
+    "there take up the volatile fatty acids of the sewage and let phosphate go; in the aerated "
+    "tanks they take up far more than they let go, and leave with the wasted sludge. No chemical "
+    "is bought: how much phosphorus they take depends on the carbon that the sewage brings.",
+    "bio_purchased_carbon": "The same zones and organisms, with acetic acid fed to the zone "
+    "without air for the carbon that the sewage lacks. The acid adds no salt, but it makes sludge "
+    "and has to be bought all the year.",
+    "bio_with_salt_trim": "The organisms take what the carbon of the sewage allows, and a small "
+    "dose of a metal salt takes the rest. The salt also stands by for the weeks in which the "
+    "organisms do less.",
+}
+BY_KIND: dict[str, str] = {
+    "baseline": DESCRIPTIONS["no_action"],
+    "chemical": "A metal salt precipitates the phosphorus, which leaves with the sludge.",
+    "biological": "Organisms that store phosphorus take it up and leave with the wasted sludge.",
+    "combined": "Organisms that store phosphorus take up most of it, and a metal salt the rest.",
+}
+AVERAGING = {
+    "daily": "every day",
+    "weekly": "as the mean of each week",
+    "monthly": "as the mean of each month",
+    "annual": "as the mean of the year",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Figures:
+    """How numbers are printed: unit system, currency and significant figures."""
+
+    system: str = "si"
+    currency: str = "money"
+
+    @classmethod
+    def of(cls, dossier: Dossier, system: str) -> Figures:
+        """Take the currency of a run."""
+        currency = dossier.inputs.choices.get("finance.currency", "").strip() or "money"
+        return cls(system=system, currency=currency)
+
+    def shown(self, value: float, unit: str) -> float:
+        """Give a value in the unit that is printed, as an axis needs it."""
+        return float(units.show(value, unit, self.system)[0])
+
+    def number(self, value: float | None, unit: str, digits: int = 3) -> str:
+        """Print a value in the unit that ``unit`` prints as; a dash where there is none."""
+        if value is None or not math.isfinite(value):
+            return NONE
+        return units.significant(self.shown(value, unit), digits)
+
+    def exact(self, value: float, unit: str) -> str:
+        """Print an input with all the digits that were given, or four where it was converted."""
+        if not math.isfinite(value):
+            return NONE
+        shown = self.shown(value, unit)
+        if shown != value:
+            return units.significant(shown, 4)
+        grouped = f"{value:,.12g}" if abs(value) >= 10_000 else f"{value:.12g}"
+        return grouped.replace(",", "\u202f").replace("-", "−")
+
+    def unit(self, unit: str) -> str:
+        """Print a unit: in the wanted system, with the currency for money, nothing for a ratio."""
+        if unit in ("", "-"):
+            return ""
+        return str(units.pretty(unit, self.system)).replace("money", self.currency)
+
+    def amount(self, value: float | None, unit: str, digits: int = 3) -> str:
+        """Print a value with its unit."""
+        number = self.number(value, unit, digits)
+        return number if number == NONE else f"{number} {self.unit(unit)}".strip()
+
+    def line(self, line: Line, digits: int = 3) -> str:
+        """Print a line's value with its unit, or why there is none."""
+        text = self.amount(line.value, line.unit, digits)
+        return text if text != NONE else f"{NONE} ({line.reason or 'undefined'})"
+
+    def spread(self, low: float | None, high: float | None, unit: str, digits: int = 2) -> str:
+        """Print a range without its unit."""
+        ends = [self.number(end, unit, digits) for end in (low, high)]
+        return "" if NONE in ends else f"{ends[0]} to {ends[1]}"
+
+
+def share(value: float | None) -> str:
+    """Print a chance or a share in percent, in words at its ends."""
+    if value is None or not math.isfinite(value):
+        return NONE
+    if value < 0.005:
+        return "less than 1 %"
+    if value > 0.995:
+        return "more than 99 %"
+    return f"{value:.0%}".replace("%", " %")
+
+
+def close(a: float, b: float) -> bool:
+    """Tell whether two values lie within ten percent of the larger."""
+    return abs(a - b) <= CLOSE * max(abs(a), abs(b))
+
+
+def listed(items: Sequence[str], last: str = "and") -> str:
+    """Join items as a sentence does."""
+    if len(items) < 2:
+        return "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+
+
+def choice(inputs: Inputs, name: str, missing: str = "") -> str:
+    """Give a text field, or what stands for an empty one."""
+    return inputs.choices.get(name, "").strip() or missing
+
+
+def value(inputs: Inputs, name: str) -> float:
+    """Give a numeric field that has no months; nan where there is none."""
+    if name not in inputs.values:
+        return math.nan
+    return float(as_cases(plain(inputs.values[name]))[0, 0])
+
+
+# --- strategies -------------------------------------------------------------------------------
+
+
+def description(result: StrategyResult) -> str:
+    """Say in plain words what a strategy is."""
+    return DESCRIPTIONS.get(result.name) or BY_KIND.get(result.kind, "")
+
+
+def check_sentence(check: Check, figures: Figures) -> str:
+    """Say what a check found against what it needs."""
+    return (
+        f"{lower(check.label)} {figures.number(check.found, check.unit)} where {check.sense} "
+        f"{figures.amount(check.needed, check.unit)} is needed"
+    )
+
+
+def verdict(check: Check) -> str:
+    """Judge one check in a few words: met, met closely, sized to it, or not met."""
+    if not check.met:
+        return "not met"
+    if abs(check.found - check.needed) <= SIZED * abs(check.needed):
+        return "met, sized to it"
+    return "met, close" if close(check.found, check.needed) else "met"
+
+
+def missed(result: StrategyResult, figures: Figures) -> str:
+    """List the checks that a strategy misses, with the amounts; empty where it misses none."""
+    return "; ".join(check_sentence(c, figures) for c in result.checks if not c.met)
+
+
+def misses_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+    """Say of each strategy that fails why, and by how much."""
+    return [
+        f"{result.label} does not meet the requirements: {missed(result, figures)}."
+        for result in dossier.comparison.strategies.values()
+        if not result.meets_permit
+    ]
+
+
+def dose_sentences(result: StrategyResult, figures: Figures) -> list[str]:
+    """Say what is dosed and bought; nothing where nothing is."""
+    found: list[str] = []
+    if has(result, "product_use"):
+        name = lines.PRODUCTS.get(result.product, result.product or "product").lower()
+        found.append(
+            f"It doses {_line(result, 'metal_dose', figures)} of metal: "
+            f"{_line(result, 'product_use', figures)} of {name} as delivered, or "
+            f"{_line(result, 'product_volume', figures)}."
+        )
+    if has(result, "metal_to_p_removed"):
+        found.append(
+            f"That is {_line(result, 'metal_to_p_removed', figures)} of metal to soluble "
+            "phosphorus precipitated."
+        )
+    if has(result, "base_dose"):
+        found.append(
+            f"Base to hold the alkalinity: {_line(result, 'base_dose', figures)} of caustic soda."
+        )
+    if has(result, "carbon_dose"):
+        found.append(f"Carbon is bought: {_line(result, 'carbon_dose', figures)}.")
+    if has(result, "vfa_required") and has(result, "vfa_available"):
+        found.append(
+            f"The target needs {_line(result, 'vfa_required', figures)} of carbon stored by the "
+            f"organisms; the sewage brings {_line(result, 'vfa_available', figures)}."
+        )
+    return found
+
+
+def effect_sentences(result: StrategyResult, figures: Figures) -> list[str]:
+    """Say what a strategy changes in sludge, salts, power and climate, against no action."""
+    if result.kind == "baseline":
+        return [
+            f"Its effluent holds {_line(result, 'effluent_tp', figures)} in the mean of the year, "
+            f"of which {_line(result, 'effluent_soluble_p', figures)} in solution."
+        ]
+    return [
+        f"Against no action, raw sludge {_change(result, 'sludge_increase', figures)} and cake "
+        f"hauled {_change(result, 'cake_increase', figures)}.",
+        f"Dissolved solids {_change(result, 'tds_increase_residue', figures)} as residue and "
+        f"{_change(result, 'tds_increase_ion_sum', figures)} as the sum of ions; chloride "
+        f"{_change(result, 'chloride_added', figures)}, sulfate "
+        f"{_change(result, 'sulfate_added', figures)} and sodium "
+        f"{_change(result, 'sodium_added', figures)}.",
+        f"Power {_change(result, 'energy_increase', figures)}; greenhouse gas "
+        f"{_change(result, 'greenhouse_gas', figures)}.",
+    ]
+
+
+def cost_sentence(result: StrategyResult, figures: Figures) -> str:
+    """Say what a strategy costs and which item leads its annual cost."""
+    text = (
+        f"It costs {_line(result, 'capital', figures, 2)} to build and "
+        f"{_line(result, 'annual_cost', figures, 2)} to run beyond no action; together an equal "
+        f"annual cost of {_line(result, 'equal_annual_cost', figures, 2)}."
+    )
+    items = [(number(result, q), q) for q in lines.COST_ITEMS if number(result, q) > 0.0]
+    if items:
+        leading = max(items)[1]
+        item = result.lines[leading]
+        text += (
+            f" The largest part of the annual cost is {lower(item.label)}, "
+            f"{figures.line(item, 2)}."
+        )
+    return text
+
+
+def has(result: StrategyResult, quantity: str) -> bool:
+    """Tell whether a line holds a number other than zero."""
+    return number(result, quantity) != 0.0 and not math.isnan(number(result, quantity))
+
+
+def number(result: StrategyResult, quantity: str) -> float:
+    """Give one line's value; nan where there is no line or no number."""
+    return result.value(quantity) if quantity in result.lines else math.nan
+
+
+def _line(result: StrategyResult, quantity: str, figures: Figures, digits: int = 3) -> str:
+    line = result.lines.get(quantity)
+    return NONE if line is None else figures.line(line, digits)
+
+
+def _change(result: StrategyResult, quantity: str, figures: Figures) -> str:
+    """Say that a line rises, falls or stays."""
+    found = number(result, quantity)
+    if math.isnan(found):
+        return "changes by an amount that is undefined"
+    if found == 0.0:
+        return "stays the same"
+    text = figures.amount(abs(found), result.lines[quantity].unit)
+    return f"{'rises' if found > 0.0 else 'falls'} by {text}"
+
+
+def lower(label: str) -> str:
+    """Put a label inside a sentence; a word like pH or COD stays as it is."""
+    first = label.split(" ")[0]
+    return label if sum(c.isupper() for c in first) > 1 else label[:1].lower() + label[1:]
+
+
+# --- the decision -----------------------------------------------------------------------------
+
+
+def question(dossier: Dossier, figures: Figures) -> str:
+    """Ask what has to be decided."""
+    when = AVERAGING.get(choice(dossier.inputs, "permit.averaging"), "")
+    limit = figures.amount(value(dossier.inputs, "permit.tp"), "mg P/L")
+    return (
+        f"Which way of removing phosphorus should the plant take, so that total phosphorus in the "
+        f"effluent stays within {limit} {when}".rstrip()
+        + ": a metal salt, organisms that store phosphorus, or both?"
+    )
+
+
+def answer(dossier: Dossier, figures: Figures) -> list[str]:
+    """Answer in a few sentences: the cheapest that meets everything, the next, and the odds."""
+    compared = dossier.comparison
+    if not compared.ranking:
+        count = len(compared.strategies)
+        return [f"None of the {count} alternatives meets every requirement as the plant stands."]
+    best = compared.strategies[compared.ranking[0]]
+    found = [
+        f"{best.label} meets every requirement at the lowest present worth, "
+        f"{_line(best, 'present_worth', figures, 2)}; that is "
+        f"{_line(best, 'equal_annual_cost', figures, 2)} as an equal annual cost."
+    ]
+    found += _next_sentences(dossier, figures)
+    if compared.ranking[0] in dossier.study.chance_cheapest:
+        found.append(
+            f"It was the cheapest that meets the requirements in "
+            f"{share(dossier.study.chance_cheapest[compared.ranking[0]])} of "
+            f"{dossier.study.draws} draws of the uncertain inputs."
+        )
+    found.append(chance_sentence(best))
+    return found
+
+
+def _next_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+    ranked = [dossier.comparison.strategies[name] for name in dossier.comparison.ranking]
+    if len(ranked) == 1:
+        return ["No other alternative meets every requirement."]
+    best, second = ranked[:2]
+    worth = _line(second, "present_worth", figures, 2)
+    if close(number(best, "present_worth"), number(second, "present_worth")):
+        return [
+            f"{second.label} is close, at {worth}: the two lie within 10 % of each other, and an "
+            "estimate at this level cannot tell them apart."
+        ]
+    return [f"Next is {second.label}, at {worth}."]
+
+
+def chance_sentence(result: StrategyResult) -> str:
+    """Give the odds of meeting the limit, never as certain."""
+    one = share(number(result, "probability_meets_permit"))
+    year = share(number(result, "probability_meets_permit_year"))
+    return (
+        f"Its chance to meet the limit is {one} for one averaging period and {year} for all "
+        "periods of a year."
+    )
+
+
+def ranking_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+    """Rank those that meet every requirement, with close calls named as close."""
+    ranked = [dossier.comparison.strategies[name] for name in dossier.comparison.ranking]
+    found = []
+    for place, result in enumerate(ranked):
+        worth = number(result, "present_worth")
+        text = f"{place + 1}. {result.label}: {_line(result, 'present_worth', figures, 2)}"
+        if place and close(worth, number(ranked[place - 1], "present_worth")):
+            text += ", close to the one before"
+        found.append(text + ".")
+    return found
+
+
+def need_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+    """Explain limit, averaging, reliability and the mean that each strategy is sized to."""
+    inputs = dossier.inputs
+    limit = figures.amount(value(inputs, "permit.tp"), "mg P/L")
+    when = AVERAGING.get(choice(inputs, "permit.averaging"), "over its averaging period")
+    months = choice(inputs, "permit.months", "all")
+    season = "all the year" if months == "all" else f"in the months {months}"
+    found = [f"Total phosphorus must stay within {limit} {when}, {season}."]
+    if value(inputs, "permit.load") > 0.0:
+        load = figures.amount(value(inputs, "permit.load"), "kg/d")
+        found.append(f"The permit also limits the load to {load}; the stricter of the two holds.")
+    found.append(
+        f"A plant whose mean equals the limit passes about every second time. Each alternative is "
+        f"therefore sized to a lower mean, from which it meets the limit with "
+        f"{share(value(inputs, 'permit.reliability'))} reliability in one averaging period, given "
+        "how much its effluent varies. An alternative that holds its effluent more steadily may "
+        "be sized to a higher mean."
+    )
+    for name, unit, what in (
+        ("permit.ammonia", "mg N/L", "ammonia nitrogen"),
+        ("permit.total_nitrogen", "mg N/L", "total nitrogen"),
+        ("permit.residual_alkalinity", "mg CaCO3/L", "the alkalinity that must remain"),
+    ):
+        if value(inputs, name) > 0.0:
+            amount = figures.amount(value(inputs, name), unit)
+            found.append(f"Every alternative is also held to {what}: {amount}.")
+    return found
+
+
+def swing_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+    """Name the inputs that turn the order of the two best, or say that none does."""
+    ranking = dossier.comparison.ranking
+    if len(ranking) < 2 or not dossier.sensitivity:
+        return list(dossier.comparison.what_would_change_it)
+    best, second = (dossier.comparison.strategies[name].label for name in ranking[:2])
+    found = []
+    for swing in dossier.sensitivity:
+        at, worth = min(
+            (swing.low_input, swing.at_low), (swing.high_input, swing.at_high), key=lambda e: e[1]
+        )
+        if worth < 0.0:
+            found.append(
+                f"{swing.label} at {figures.amount(at, swing.unit)}: {second} would be cheaper "
+                f"than {best}, by {figures.amount(-worth, 'money', 2)} of present worth."
+            )
+    return found or [
+        f"No single input, taken to either end of its range, makes {second} cheaper than {best}."
+    ]
+
+
+def data_sentences(dossier: Dossier) -> list[str]:
+    """Say what was given, what was left at its default, and what looked unusual."""
+    rows = [row for row in dossier.fields if not row.name.startswith("coefficient.")]
+    left = [row for row in rows if row.origin.startswith("default")]
+    found = [
+        f"The case is {dossier.inputs.name}. Of {len(rows)} fields, {len(rows) - len(left)} were "
+        f"given and {len(left)} stand at their default; appendix A lists every one with its source."
+    ]
+    weak = [row for row in left if row.status in ("judgement", "memory")]
+    if weak:
+        found.append(
+            f"{len(weak)} of the defaults rest on judgement or memory and are marked there; "
+            "replace them with the plant's own figures before relying on the answer."
+        )
+    return found
+
+
+# --- cautions ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Caution:
+    """One caution with what it is about, its status and its source."""
+
+    text: str
+    about: str
+    status: str
+    source: str
+
+
+def cautions(dossier: Dossier) -> list[Caution]:
+    """Give the cautions that concern what the alternatives of this run handle."""
+    concerned = set(_concerned(dossier))
+    rows = (
+        Caution(
+            text=row.text("text"),
+            about=row.text("about"),
+            status=row.text("status"),
+            source=row.text("source"),
+        )
+        for row in tables.read("cautions")
+    )
+    return [caution for caution in rows if caution.about in concerned]
+
+
+def _concerned(dossier: Dossier) -> Iterator[str]:
+    yield "general"
+    if choice(dossier.inputs, "project.downstream_use"):
+        yield "reuse"
+    for result in dossier.comparison.strategies.values():
+        chosen: Mapping[str, str] = result.design.choices
+        if result.product:
+            yield from ("metal_salt", result.product, *result.others)
+        if "base" in chosen:
+            yield "caustic"
+        if "carbon" in chosen:
+            yield chosen["carbon"].replace(" ", "_")
+        if result.kind in ("biological", "combined"):
+            yield from ("anaerobic_zone", "storing_organisms")
+        if result.kind == "combined":
+            yield "salt_trim"

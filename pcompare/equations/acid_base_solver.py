@@ -1,0 +1,222 @@
+"""The engine behind the acid-base equations: species, their sums, and the joint solution.
+
+Everything here is in mol/L. pH and ionic strength are found together by a fixed number of
+vectorised passes, so that a case never depends on its neighbours: a few bisections at an
+estimated ionic strength, then Newton steps on both.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import NamedTuple
+
+from pcompare.arrays import (
+    Quantity,
+    absolute,
+    exp,
+    log,
+    maximum,
+    minimum,
+    sqrt,
+    where,
+)
+from pcompare.tables import constant
+
+MILLI = 1000.0  # mmol per mol
+LOG_TEN = log(10.0)
+LOWEST_PH, HIGHEST_PH = 1.0, 14.0  # of the first bracket; the Newton steps may leave it
+BISECTIONS = 5
+NEWTON_PASSES = 9
+LONGEST_STEP = 0.5  # of a Newton step, in pH
+LEAST_SHARE = 0.2  # of the ionic strength that one step leaves
+TRACE = 1e-30  # mol/L, gives a mean charge to a substance that is absent
+
+
+class AcidConstants(NamedTuple):
+    """Equilibrium constants at one temperature, and the Davies coefficient."""
+
+    k_co2_1: Quantity
+    k_co2_2: Quantity
+    k_henry: Quantity
+    k_water: Quantity
+    k_ammonium: Quantity
+    k_p1: Quantity
+    k_p2: Quantity
+    k_p3: Quantity
+    davies_a: Quantity
+
+
+class _Activity(NamedTuple):
+    """Hydrogen ion activity, and activity coefficients by charge."""
+
+    hydrogen: Quantity
+    neutral: Quantity
+    one: Quantity
+    two: Quantity
+    three: Quantity
+
+
+class _Part(NamedTuple):
+    """What some species give to alkalinity and ionic strength, with the slopes. [mol/L].
+
+    A slope is against the natural logarithm of the hydrogen ion activity.
+    """
+
+    alkalinity: Quantity
+    alkalinity_slope: Quantity
+    strength: Quantity
+    strength_slope: Quantity
+
+
+def power_of_ten(exponent: Quantity) -> Quantity:
+    """Give 10 to an exponent."""
+    return exp(LOG_TEN * exponent)
+
+
+def davies_term(ionic_strength: Quantity) -> Quantity:
+    """Give the part of the Davies equation that holds for every ion."""
+    root = sqrt(ionic_strength)
+    return root / (1.0 + root) - constant("davies_slope") * ionic_strength
+
+
+def activities(acid: Quantity, strength: Quantity, constants: AcidConstants) -> _Activity:
+    """Give the activities at ``acid``, the natural logarithm of that of H+."""
+    one = exp(-LOG_TEN * constants.davies_a * davies_term(strength))
+    square = one * one
+    two = square * square
+    neutral = exp(LOG_TEN * constant("neutral_slope") * strength)
+    return _Activity(exp(acid), neutral, one, two, two * two * one)
+
+
+def carbonate_open(a: _Activity, k: AcidConstants, gas: Quantity) -> tuple[Quantity, ...]:
+    """Split carbon by the activity ``gas`` of CO2: HCO3, CO3 and CO2."""
+    first = k.k_co2_1 * gas / a.hydrogen
+    second = first * k.k_co2_2 / a.hydrogen
+    return first / a.one, second / a.two, gas / a.neutral
+
+
+def carbonate_closed(a: _Activity, k: AcidConstants, total: Quantity) -> tuple[Quantity, ...]:
+    """Split a total of carbon into HCO3, CO3 and CO2."""
+    first, second, gas = carbonate_open(a, k, 1.0)
+    activity = total / (first + second + gas)
+    return activity * first, activity * second, activity * gas
+
+
+def phosphate_split(a: _Activity, k: AcidConstants, total: Quantity) -> tuple[Quantity, ...]:
+    """Split a total of phosphate, by protons lost."""
+    acid = a.hydrogen / (k.k_p1 * a.neutral)
+    once = 1.0 / a.one
+    second = k.k_p2 / a.hydrogen
+    twice = second / a.two
+    thrice = second * k.k_p3 / (a.hydrogen * a.three)
+    activity = total / (acid + once + twice + thrice)
+    return activity * acid, activity * once, activity * twice, activity * thrice
+
+
+def ammonia_split(a: _Activity, k: AcidConstants, total: Quantity) -> tuple[Quantity, ...]:
+    """Split a total of ammonia into NH4 and NH3."""
+    free = k.k_ammonium * a.one / (a.hydrogen * a.neutral)
+    ammonium = total / (1.0 + free)
+    return ammonium, free * ammonium
+
+
+def _carbonate_part(bicarbonate: Quantity, carbonate: Quantity, total: Quantity) -> _Part:
+    """Count carbonate; ``total`` is infinite where the pressure of carbon dioxide is kept."""
+    alkalinity = bicarbonate + 2.0 * carbonate
+    strength = 0.5 * bicarbonate + 2.0 * carbonate
+    mean = alkalinity / (total + TRACE)
+    four = 4.0 * carbonate
+    return _Part(
+        alkalinity,
+        mean * alkalinity - bicarbonate - four,
+        strength,
+        mean * strength - 0.5 * bicarbonate - four,
+    )
+
+
+def _phosphate_part(a: _Activity, k: AcidConstants, total: Quantity) -> _Part:
+    acid, once, twice, thrice = phosphate_split(a, k, total)
+    alkalinity = twice + 2.0 * thrice - acid
+    strength = 0.5 * once + 2.0 * twice + 4.5 * thrice
+    mean = alkalinity / (total + TRACE)
+    return _Part(
+        alkalinity,
+        mean * alkalinity - twice - 4.0 * thrice - acid,
+        strength,
+        mean * strength - 2.0 * twice - 9.0 * thrice,
+    )
+
+
+def _ammonia_part(a: _Activity, k: AcidConstants, total: Quantity) -> _Part:
+    ammonium, ammonia = ammonia_split(a, k, total)
+    strength = 0.5 * ammonium
+    mean = ammonia / (total + TRACE)
+    return _Part(ammonia, mean * ammonia - ammonia, strength, mean * strength)
+
+
+def _water_part(a: _Activity, k: AcidConstants) -> _Part:
+    hydrogen = a.hydrogen / a.one
+    hydroxide = k.k_water / (a.hydrogen * a.one)
+    both = hydroxide + hydrogen
+    difference = hydroxide - hydrogen
+    return _Part(difference, -both, 0.5 * both, -0.5 * difference)
+
+
+class Totals(NamedTuple):
+    """The totals of a water in mol/L; carbon is a total, or a CO2 activity where open."""
+
+    alkalinity: Quantity
+    carbon: Quantity
+    phosphate: Quantity
+    ammonia: Quantity
+    strong: Quantity
+    constants: AcidConstants
+    is_open: bool
+
+    def whole(self, acid: Quantity, strength: Quantity) -> _Part:
+        """Sum alkalinity and ionic strength at a pH and an ionic strength."""
+        k = self.constants
+        a = activities(acid, strength, k)
+        split = carbonate_open if self.is_open else carbonate_closed
+        bicarbonate, carbonate, _ = split(a, k, self.carbon)
+        total = inf if self.is_open else self.carbon
+        c = _carbonate_part(bicarbonate, carbonate, total)
+        p = _phosphate_part(a, k, self.phosphate)
+        n = _ammonia_part(a, k, self.ammonia)
+        w = _water_part(a, k)
+        return _Part(
+            c.alkalinity + p.alkalinity + n.alkalinity + w.alkalinity,
+            c.alkalinity_slope + p.alkalinity_slope + n.alkalinity_slope + w.alkalinity_slope,
+            c.strength + p.strength + n.strength + w.strength + self.strong,
+            c.strength_slope + p.strength_slope + n.strength_slope + w.strength_slope,
+        )
+
+
+def solved(water: Totals) -> tuple[Quantity, Quantity]:
+    """Find pH and ionic strength: bisections for a start, then Newton steps.
+
+    Alkalinity rises with pH, so bisection cannot fail. The slopes against ionic strength are left
+    out of the Newton step: they are so small that each pass still gains about two digits.
+    """
+    strength = absolute(water.alkalinity) + water.phosphate + water.ammonia + water.strong
+    low, high = -LOG_TEN * HIGHEST_PH, -LOG_TEN * LOWEST_PH
+    for _ in range(BISECTIONS):
+        acid = 0.5 * (low + high)
+        too_high = water.whole(acid, strength).alkalinity > water.alkalinity
+        low = where(too_high, acid, low)
+        high = where(too_high, high, acid)
+    acid = 0.5 * (low + high)
+    longest = LOG_TEN * LONGEST_STEP
+    for _ in range(NEWTON_PASSES):
+        part = water.whole(acid, strength)
+        step = (water.alkalinity - part.alkalinity) / part.alkalinity_slope
+        step = minimum(longest, maximum(-longest, step))
+        acid = acid + step
+        strength = maximum(LEAST_SHARE * strength, part.strength + step * part.strength_slope)
+    return -acid / LOG_TEN, strength
+
+
+def left_over(ph: Quantity, strength: Quantity, water: Totals) -> tuple[Quantity, Quantity]:
+    """Give what must be zero: alkalinity in meq/L, ionic strength in mol/L."""
+    part = water.whole(-LOG_TEN * ph, strength)
+    return MILLI * (part.alkalinity - water.alkalinity), part.strength - strength

@@ -1,0 +1,801 @@
+"""Ions added by chemicals, dissolved solids, conductivity and the indices made from ions."""
+
+from __future__ import annotations
+
+from math import nan
+
+from pcompare.arrays import Quantity, equation, exp, ratio, sqrt
+from pcompare.tables import constant, molar_mass
+
+
+@equation
+def chloride_from_metal(
+    metal_molar: Quantity,
+    chloride_per_metal: Quantity,
+) -> Quantity:
+    """Chloride that a metal product adds.
+
+    Parameters
+    ----------
+    metal_molar : quantity
+        Molar dose of metal. [mmol/L]
+    chloride_per_metal : quantity
+        Chloride per metal of the product. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Chloride added. [mg/L]
+
+    Notes
+    -----
+    Cl = moles of metal x chloride per metal x M(Cl).
+
+    Examples
+    --------
+    1 mg Fe as FeCl3 adds 1.904 mg of chloride.
+
+    >>> round(chloride_from_metal(1.0 / 55.845, 3.0), 3)
+    1.904
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return metal_molar * chloride_per_metal * molar_mass("Cl")
+
+
+@equation
+def sulfate_from_metal(
+    metal_molar: Quantity,
+    sulfate_per_metal: Quantity,
+) -> Quantity:
+    """Sulfate that a metal product adds.
+
+    Parameters
+    ----------
+    metal_molar : quantity
+        Molar dose of metal. [mmol/L]
+    sulfate_per_metal : quantity
+        Sulfate per metal of the product. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Sulfate added. [mg/L]
+
+    Notes
+    -----
+    SO4 = moles of metal x sulfate per metal x M(SO4).
+
+    Examples
+    --------
+    1 mg Al as alum adds 5.34 mg of sulfate.
+
+    >>> round(sulfate_from_metal(1.0 / 26.982, 1.5), 2)
+    5.34
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return metal_molar * sulfate_per_metal * molar_mass("SO4")
+
+
+@equation
+def sodium_from_metal(
+    metal_molar: Quantity,
+    sodium_per_metal: Quantity,
+) -> Quantity:
+    """Sodium that a metal product adds.
+
+    Parameters
+    ----------
+    metal_molar : quantity
+        Molar dose of metal. [mmol/L]
+    sodium_per_metal : quantity
+        Sodium per metal of the product. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Sodium added. [mg/L]
+
+    Notes
+    -----
+    Na = moles of metal x sodium per metal x M(Na).
+
+    Examples
+    --------
+    1 mg Al as sodium aluminate adds 0.852 mg of sodium.
+
+    >>> round(sodium_from_metal(1.0 / 26.982, 1.0), 3)
+    0.852
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return metal_molar * sodium_per_metal * molar_mass("Na")
+
+
+@equation
+def sodium_from_base(
+    base_concentration: Quantity,
+    base: str,
+    sodium_per_base: Quantity,
+) -> Quantity:
+    """Sodium that a base adds.
+
+    Parameters
+    ----------
+    base_concentration : quantity
+        Pure base dosed. [mg/L]
+    base : str
+        Formula of the base, such as ``NaOH``.
+    sodium_per_base : quantity
+        Sodium per base. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Sodium added. [mg/L]
+
+    Notes
+    -----
+    Na = base / M(base) x sodium per base x M(Na).
+
+    Examples
+    --------
+    >>> round(sodium_from_base(1.0, "NaOH", 1.0), 3)
+    0.575
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return base_concentration / molar_mass(base) * sodium_per_base * molar_mass("Na")
+
+
+@equation
+def calcium_from_base(
+    base_concentration: Quantity,
+    base: str,
+    calcium_per_base: Quantity,
+) -> Quantity:
+    """Calcium that a base adds.
+
+    Parameters
+    ----------
+    base_concentration : quantity
+        Pure base dosed. [mg/L]
+    base : str
+        Formula of the base, such as ``Ca(OH)2``.
+    calcium_per_base : quantity
+        Calcium per base. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Calcium added. [mg/L]
+
+    Notes
+    -----
+    Ca = base / M(base) x calcium per base x M(Ca).
+
+    Examples
+    --------
+    >>> round(calcium_from_base(1.0, "Ca(OH)2", 1.0), 3)
+    0.541
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return base_concentration / molar_mass(base) * calcium_per_base * molar_mass("Ca")
+
+
+@equation
+def magnesium_from_base(
+    base_concentration: Quantity,
+    base: str,
+    magnesium_per_base: Quantity,
+) -> Quantity:
+    """Magnesium that a base adds.
+
+    Parameters
+    ----------
+    base_concentration : quantity
+        Pure base dosed. [mg/L]
+    base : str
+        Formula of the base, such as ``Mg(OH)2``.
+    magnesium_per_base : quantity
+        Magnesium per base. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Magnesium added. [mg/L]
+
+    Notes
+    -----
+    Mg = base / M(base) x magnesium per base x M(Mg).
+
+    Examples
+    --------
+    >>> round(magnesium_from_base(1.0, "Mg(OH)2", 1.0), 3)
+    0.417
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return base_concentration / molar_mass(base) * magnesium_per_base * molar_mass("Mg")
+
+
+@equation
+def potassium_into_polyphosphate(
+    polyphosphate_stored: Quantity,
+    potassium_per_phosphorus: Quantity,
+) -> Quantity:
+    """Potassium taken from the water with stored polyphosphate.
+
+    Parameters
+    ----------
+    polyphosphate_stored : quantity
+        Phosphate stored as polyphosphate. [mg P/L]
+    potassium_per_phosphorus : quantity
+        Potassium stored with it. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Potassium removed. [mg/L]
+
+    Notes
+    -----
+    K = P / M(P) x potassium per phosphorus x M(K).
+
+    Examples
+    --------
+    >>> round(potassium_into_polyphosphate(1.0, 0.33), 2)
+    0.42
+
+    References
+    ----------
+    HENZE2000, composition of polyphosphate
+    """
+    return polyphosphate_stored / molar_mass("P") * potassium_per_phosphorus * molar_mass("K")
+
+
+@equation
+def magnesium_into_polyphosphate(
+    polyphosphate_stored: Quantity,
+    magnesium_per_phosphorus: Quantity,
+) -> Quantity:
+    """Magnesium taken from the water with stored polyphosphate.
+
+    Parameters
+    ----------
+    polyphosphate_stored : quantity
+        Phosphate stored as polyphosphate. [mg P/L]
+    magnesium_per_phosphorus : quantity
+        Magnesium stored with it. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Magnesium removed. [mg/L]
+
+    Notes
+    -----
+    Mg = P / M(P) x magnesium per phosphorus x M(Mg).
+
+    Examples
+    --------
+    >>> round(magnesium_into_polyphosphate(1.0, 0.33), 2)
+    0.26
+
+    References
+    ----------
+    HENZE2000, composition of polyphosphate
+    """
+    return polyphosphate_stored / molar_mass("P") * magnesium_per_phosphorus * molar_mass("Mg")
+
+
+def _dissolved_solids(
+    sodium: Quantity,
+    potassium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+    ammonium: Quantity,
+    chloride: Quantity,
+    sulfate: Quantity,
+    nitrate: Quantity,
+    bicarbonate: Quantity,
+    carbonate: Quantity,
+    dihydrogen_phosphate: Quantity,
+    hydrogen_phosphate: Quantity,
+    bicarbonate_mass: Quantity,
+) -> Quantity:
+    """Add up all ions, bicarbonate at ``bicarbonate_mass`` in g/mol."""
+    nitrogen = ammonium * molar_mass("NH4") + nitrate * molar_mass("NO3")
+    return (
+        sodium
+        + potassium
+        + calcium
+        + magnesium
+        + chloride
+        + sulfate
+        + nitrogen / molar_mass("N")
+        + bicarbonate * bicarbonate_mass
+        + carbonate * molar_mass("CO3")
+        + dihydrogen_phosphate * molar_mass("H2PO4")
+        + hydrogen_phosphate * molar_mass("HPO4")
+    )
+
+
+def _nernst_einstein() -> Quantity:
+    """Conductivity of 1 mmol/L for each unit of diffusion coefficient, at 25 degC."""
+    square_centimetres = 1e-9 * 1e4  # cm2/s in the unit 1e-9 m2/s of the table
+    kelvin = constant("zero_celsius") + 25.0  # the temperature of the printed coefficients
+    faraday = constant("faraday_constant")
+    return faraday * faraday / (constant("gas_constant") * kelvin) * square_centimetres
+
+
+@equation
+def dissolved_solids_ion_sum(
+    sodium: Quantity,
+    potassium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+    ammonium: Quantity,
+    chloride: Quantity,
+    sulfate: Quantity,
+    nitrate: Quantity,
+    bicarbonate: Quantity,
+    carbonate: Quantity,
+    dihydrogen_phosphate: Quantity,
+    hydrogen_phosphate: Quantity,
+) -> Quantity:
+    """Dissolved solids as the sum of all ions, bicarbonate in full.
+
+    Parameters
+    ----------
+    sodium : quantity
+        Sodium. [mg/L]
+    potassium : quantity
+        Potassium. [mg/L]
+    calcium : quantity
+        Calcium. [mg/L]
+    magnesium : quantity
+        Magnesium. [mg/L]
+    ammonium : quantity
+        Ammonium. [mg N/L]
+    chloride : quantity
+        Chloride. [mg/L]
+    sulfate : quantity
+        Sulfate. [mg/L]
+    nitrate : quantity
+        Nitrate. [mg N/L]
+    bicarbonate : quantity
+        Bicarbonate. [mmol/L]
+    carbonate : quantity
+        Carbonate. [mmol/L]
+    dihydrogen_phosphate : quantity
+        H2PO4-. [mmol/L]
+    hydrogen_phosphate : quantity
+        HPO4-2. [mmol/L]
+
+    Returns
+    -------
+    quantity
+        Dissolved solids. [mg/L]
+
+    Notes
+    -----
+    TDS = Na + K + Ca + Mg + NH4 + Cl + SO4 + NO3 + HCO3 + CO3 + H2PO4 + HPO4. No silica. State
+    beside a limit which definition it means.
+
+    Examples
+    --------
+    The hard reference effluent, mg per kg of water.
+
+    >>> round(dissolved_solids_ion_sum(114.95, 15.64, 60.12, 12.15, 1.4007, 106.35, 72.04, 9.805,
+    ...     4.019, 0.006, 0.055, 0.105), 0)
+    687.0
+
+    References
+    ----------
+    PHREEQC3, reference water at 10^-2 atm
+    """
+    return _dissolved_solids(
+        sodium,
+        potassium,
+        calcium,
+        magnesium,
+        ammonium,
+        chloride,
+        sulfate,
+        nitrate,
+        bicarbonate,
+        carbonate,
+        dihydrogen_phosphate,
+        hydrogen_phosphate,
+        molar_mass("HCO3"),
+    )
+
+
+@equation
+def dissolved_solids_residue(
+    sodium: Quantity,
+    potassium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+    ammonium: Quantity,
+    chloride: Quantity,
+    sulfate: Quantity,
+    nitrate: Quantity,
+    bicarbonate: Quantity,
+    carbonate: Quantity,
+    dihydrogen_phosphate: Quantity,
+    hydrogen_phosphate: Quantity,
+) -> Quantity:
+    """Dissolved solids as the residue at 180 degC: bicarbonate as carbonate.
+
+    Parameters
+    ----------
+    sodium : quantity
+        Sodium. [mg/L]
+    potassium : quantity
+        Potassium. [mg/L]
+    calcium : quantity
+        Calcium. [mg/L]
+    magnesium : quantity
+        Magnesium. [mg/L]
+    ammonium : quantity
+        Ammonium. [mg N/L]
+    chloride : quantity
+        Chloride. [mg/L]
+    sulfate : quantity
+        Sulfate. [mg/L]
+    nitrate : quantity
+        Nitrate. [mg N/L]
+    bicarbonate : quantity
+        Bicarbonate. [mmol/L]
+    carbonate : quantity
+        Carbonate. [mmol/L]
+    dihydrogen_phosphate : quantity
+        H2PO4-. [mmol/L]
+    hydrogen_phosphate : quantity
+        HPO4-2. [mmol/L]
+
+    Returns
+    -------
+    quantity
+        Dissolved solids. [mg/L]
+
+    Notes
+    -----
+    TDS = ion sum with HCO3 x M(CO3)/(2 M(HCO3)). Two bicarbonates dry to one carbonate, 0.4917
+    of their mass. National limits and records of dissolved solids mostly mean this kind.
+
+    Examples
+    --------
+    A groundwater of 707 mg/L of bicarbonate, printed 624 with 20 mg/L of silica and fluoride.
+
+    >>> round(dissolved_solids_residue(190.0, 13.0, 25.0, 14.0, 0.0, 7.0, 1.2, 0.0,
+    ...     707.0 / 61.016, 0.0, 0.0, 0.0) + 21.1)
+    619
+
+    References
+    ----------
+    USGS02_4045, Table 4, sample 1; HOWARD1933
+    """
+    return _dissolved_solids(
+        sodium,
+        potassium,
+        calcium,
+        magnesium,
+        ammonium,
+        chloride,
+        sulfate,
+        nitrate,
+        bicarbonate,
+        carbonate,
+        dihydrogen_phosphate,
+        hydrogen_phosphate,
+        molar_mass("CO3") / 2.0,
+    )
+
+
+@equation
+def conductivity(
+    sodium: Quantity,
+    potassium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+    ammonium: Quantity,
+    chloride: Quantity,
+    sulfate: Quantity,
+    nitrate: Quantity,
+    bicarbonate: Quantity,
+    carbonate: Quantity,
+    dihydrogen_phosphate: Quantity,
+    hydrogen_phosphate: Quantity,
+    ionic_strength: Quantity,
+) -> Quantity:
+    """Electrical conductivity at 25 degC from composition.
+
+    Parameters
+    ----------
+    sodium : quantity
+        Sodium. [mg/L]
+    potassium : quantity
+        Potassium. [mg/L]
+    calcium : quantity
+        Calcium. [mg/L]
+    magnesium : quantity
+        Magnesium. [mg/L]
+    ammonium : quantity
+        Ammonium. [mg N/L]
+    chloride : quantity
+        Chloride. [mg/L]
+    sulfate : quantity
+        Sulfate. [mg/L]
+    nitrate : quantity
+        Nitrate. [mg N/L]
+    bicarbonate : quantity
+        Bicarbonate. [mmol/L]
+    carbonate : quantity
+        Carbonate. [mmol/L]
+    dihydrogen_phosphate : quantity
+        H2PO4-. [mmol/L]
+    hydrogen_phosphate : quantity
+        HPO4-2. [mmol/L]
+    ionic_strength : quantity
+        Ionic strength. [mol/L]
+
+    Returns
+    -------
+    quantity
+        Conductivity at 25 degC. [uS/cm]
+
+    Notes
+    -----
+    kappa = sum z^2 D c F^2/(R T) exp[-1.6 A z sqrt(I) / (1 + 4.73 B sqrt(I)/(1 + I^0.75))], without
+    ion pairs, hydrogen and hydroxide ions. On total ions it reads about 7 % high against measured
+    fresh waters: trust the difference of two waters more than the level. Good to about 0.5 mol/L.
+
+    Examples
+    --------
+    Potassium chloride of 0.01 mol/kg, a standard of 1408 uS/cm.
+
+    >>> kcl = conductivity(0.0, 390.98, 0.0, 0.0, 0.0, 354.5, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.01)
+    >>> round(float(kcl))
+    1396
+
+    References
+    ----------
+    PHREEQC3, routine calc_SC and tracer diffusion coefficients; CRC_KCL, standard
+    """
+    root = sqrt(ionic_strength)
+    size = constant("conductivity_ion_size") * constant("debye_huckel_b_25")
+    spread = 1.0 + size * root / (1.0 + ionic_strength ** constant("conductivity_power"))
+    slope = constant("conductivity_exponent") * constant("debye_huckel_a_25")
+    damping = exp(-slope * root / spread)  # of charge one; charge two has the square
+    single = (
+        constant("diffusion_sodium") * sodium / molar_mass("Na")
+        + constant("diffusion_potassium") * potassium / molar_mass("K")
+        + constant("diffusion_ammonium") * ammonium / molar_mass("N")
+        + constant("diffusion_chloride") * chloride / molar_mass("Cl")
+        + constant("diffusion_nitrate") * nitrate / molar_mass("N")
+        + constant("diffusion_bicarbonate") * bicarbonate
+        + constant("diffusion_dihydrogen_phosphate") * dihydrogen_phosphate
+    )
+    double = (
+        constant("diffusion_calcium") * calcium / molar_mass("Ca")
+        + constant("diffusion_magnesium") * magnesium / molar_mass("Mg")
+        + constant("diffusion_sulfate") * sulfate / molar_mass("SO4")
+        + constant("diffusion_carbonate") * carbonate
+        + constant("diffusion_hydrogen_phosphate") * hydrogen_phosphate
+    )
+    return _nernst_einstein() * (single * damping + 4.0 * double * damping * damping)
+
+
+@equation
+def sodium_adsorption_ratio(
+    sodium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+) -> Quantity:
+    """Hazard of sodium to soil: sodium against calcium and magnesium.
+
+    Parameters
+    ----------
+    sodium : quantity
+        Sodium. [mg/L]
+    calcium : quantity
+        Calcium. [mg/L]
+    magnesium : quantity
+        Magnesium. [mg/L]
+
+    Returns
+    -------
+    quantity
+        Ratio; not a number without calcium and magnesium. [-]
+
+    Notes
+    -----
+    SAR = Na / sqrt((Ca + Mg)/2) in meq/L, the same as Na / sqrt(Ca + Mg) in mmol/L.
+
+    Examples
+    --------
+    5 mmol/L of sodium against 2 mmol/L of calcium and magnesium.
+
+    >>> round(float(sodium_adsorption_ratio(114.95, 60.117, 12.1525)), 3)
+    3.536
+
+    References
+    ----------
+    FAO29, sodium adsorption ratio
+    """
+    hardness = calcium / molar_mass("Ca") + magnesium / molar_mass("Mg")
+    return ratio(sodium / molar_mass("Na"), sqrt(hardness), nan)
+
+
+@equation
+def chloride_sulfate_ratio(
+    chloride: Quantity,
+    sulfate: Quantity,
+) -> Quantity:
+    """Mass ratio of chloride to sulfate, an index of lead release.
+
+    Parameters
+    ----------
+    chloride : quantity
+        Chloride. [mg/L]
+    sulfate : quantity
+        Sulfate. [mg/L]
+
+    Returns
+    -------
+    quantity
+        Ratio; not a number without sulfate. [mg/mg]
+
+    Notes
+    -----
+    ratio = Cl / SO4. Below 0.2 low, 0.2 to 0.5 moderate; above 0.5 high where alkalinity is
+    below 50 mg CaCO3/L.
+
+    Examples
+    --------
+    >>> round(float(chloride_sulfate_ratio(106.4, 72.0)), 2)
+    1.48
+
+    References
+    ----------
+    BELITZ2016, classes
+    """
+    return ratio(chloride, sulfate, nan)
+
+
+@equation
+def larson_ratio(
+    chloride: Quantity,
+    sulfate: Quantity,
+    bicarbonate: Quantity,
+    carbonate: Quantity,
+) -> Quantity:
+    """Corrosive against protective anions, in equivalents.
+
+    Parameters
+    ----------
+    chloride : quantity
+        Chloride. [mg/L]
+    sulfate : quantity
+        Sulfate. [mg/L]
+    bicarbonate : quantity
+        Bicarbonate. [mmol/L]
+    carbonate : quantity
+        Carbonate. [mmol/L]
+
+    Returns
+    -------
+    quantity
+        Ratio; not a number without bicarbonate and carbonate. [eq/eq]
+
+    Notes
+    -----
+    ratio = (Cl + 2 SO4) / (HCO3 + 2 CO3) in mmol/L. Below 0.8 mild, 0.8 to 1.2 elevated, above
+    1.2 high.
+
+    Examples
+    --------
+    >>> round(float(larson_ratio(106.35, 72.04, 4.019, 0.006)), 2)
+    1.12
+
+    References
+    ----------
+    LARSON_SKOLD, definition; ROBERGE2006, classes
+    """
+    corrosive = chloride / molar_mass("Cl") + 2.0 * sulfate / molar_mass("SO4")
+    return ratio(corrosive, bicarbonate + 2.0 * carbonate, nan)
+
+
+@equation
+def ion_mass(ion_molar: Quantity, ion: str) -> Quantity:
+    """Mass concentration of one ion.
+
+    Parameters
+    ----------
+    ion_molar : quantity
+        Concentration. [mmol/L]
+    ion : str
+        Formula of the ion without its charge, such as ``HCO3``.
+
+    Returns
+    -------
+    quantity
+        Concentration by mass. [mg/L]
+
+    Notes
+    -----
+    mass = concentration x molar mass; the electrons of the charge are not weighed.
+
+    Examples
+    --------
+    580 mg CaCO3/L of alkalinity, 11.59 mmol/L, are 707 mg/L of bicarbonate.
+
+    >>> round(float(ion_mass(11.59, "HCO3")))
+    707
+
+    References
+    ----------
+    USGS02_4045, Table 4, sample 1; IUPAC2021, atomic weights
+    """
+    return ion_molar * molar_mass(ion)
+
+
+@equation
+def other_ions(
+    ammonium: Quantity,
+    nitrate: Quantity,
+    carbonate: Quantity,
+    dihydrogen_phosphate: Quantity,
+    hydrogen_phosphate: Quantity,
+) -> Quantity:
+    """Mass of the nitrogen, carbonate and phosphate ions together.
+
+    Parameters
+    ----------
+    ammonium, nitrate : quantity
+        Ammonium and nitrate as nitrogen. [mg N/L]
+    carbonate, dihydrogen_phosphate, hydrogen_phosphate : quantity
+        Concentrations of the ions. [mmol/L]
+
+    Returns
+    -------
+    quantity
+        Mass of these ions. [mg/L]
+
+    Notes
+    -----
+    mass = NH4 + NO3 + CO3 + H2PO4 + HPO4; the part of the ion sum beside the six inert ions and
+    bicarbonate.
+
+    Examples
+    --------
+    1 mmol/L each of ammonium and nitrate are 18.04 + 62.00 mg/L.
+
+    >>> round(float(other_ions(14.007, 14.007, 0.0, 0.0, 0.0)), 2)
+    80.04
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return _dissolved_solids(
+        0.0, 0.0, 0.0, 0.0, ammonium, 0.0, 0.0, nitrate, 0.0, carbonate,
+        dihydrogen_phosphate, hydrogen_phosphate, 0.0,
+    )  # fmt: skip

@@ -1,0 +1,35 @@
+"""What all tests share: the profile of generated cases, and programs beside Python."""
+
+from __future__ import annotations
+
+import os
+import shutil
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+# The same cases on every machine: a failure in CI is a failure at the desk.
+settings.register_profile(
+    "ci",
+    derandomize=True,
+    deadline=None,
+    database=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.register_profile("explore", deadline=None)
+settings.load_profile(os.environ.get("PCOMPARE_HYPOTHESIS", "ci"))
+
+
+@pytest.fixture
+def program():
+    """Give the path of a program; without it skip, or fail where all programs are required."""
+
+    def find(name: str) -> str:
+        path = shutil.which(name)
+        if path is None:
+            if os.environ.get("PCOMPARE_TOOLS") == "required":
+                pytest.fail(f"{name} is not installed and PCOMPARE_TOOLS=required")
+            pytest.skip(f"{name} is not installed")
+        return path
+
+    return find

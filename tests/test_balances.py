@@ -1,0 +1,163 @@
+"""Phosphorus, COD, nitrogen, charge and money close for any valid plant.
+
+The answer is known without the code: what goes in comes out.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+
+from pcompare import basis, evaluation, lines
+from pcompare.arrays import as_cases
+from pcompare.costs import capital
+from pcompare.equations.alkalinity import alkalinity_of_strong_ions
+from pcompare.equations.stoichiometry import mass_load
+from pcompare.records import Candidate, Inputs
+from pcompare.strategies import sizing
+
+from .plants import plants
+
+TOLERANCE = 1e-9
+KINDS = {
+    "no_action": "ordinary",
+    "salt_single_point": "metal",
+    "bio_existing_carbon": "stored",
+    "bio_purchased_carbon": "stored",
+    "bio_with_salt_trim": "stored",
+}
+
+
+def everything(inputs: Inputs) -> list[Candidate]:
+    found = evaluation.evaluate(inputs, evaluation.designs(inputs))
+    return [c for candidates in found.values() for c in candidates]
+
+
+def close(left: object, right: object, scale: object) -> None:
+    difference = np.abs(np.asarray(left) - np.asarray(right))
+    assert (difference <= TOLERANCE * np.maximum(np.abs(np.asarray(scale)), 1.0)).all(), difference
+
+
+@settings(max_examples=40)
+@given(plants())
+def test_phosphorus_in_is_phosphorus_out(inputs: Inputs) -> None:
+    for c in everything(inputs):
+        q, flow = c.monthly, inputs["flow.average"]
+        returned = sizing.returned_share(inputs, KINDS[c.strategy])
+        sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+        raw = mass_load(inputs["influent.tp"], flow)
+        effluent = mass_load(q["effluent_tp"], flow)
+        wasted = q["solids_phosphorus"] * (
+            q["solids_production"] - mass_load(inputs["secondary.effluent_tss"], flow)
+        )
+        close(
+            raw + sewage.returned_phosphorus, effluent + wasted + sewage.primary_phosphorus, raw
+        )
+
+
+@settings(max_examples=40)
+@given(plants())
+def test_cod_and_nitrogen_close_in_the_reactor(inputs: Inputs) -> None:
+    for c in everything(inputs):
+        zones, flow = c.design.zones, inputs["flow.average"]
+        returned = sizing.returned_share(inputs, KINDS[c.strategy])
+        sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+        state = basis.reactor(inputs, sewage, zones)
+        bought = c.monthly["carbon_dose"] * inputs.coefficient("acetic_acid_usable")
+        state = basis.with_carbon(inputs, sewage, zones, state, bought)
+        cod_in = mass_load(sewage.cod, flow) + bought
+        in_sludge = inputs.coefficient("cod_per_vss") * state.volatile_mass / zones.srt
+        out = state.oxygen_carbon + in_sludge + mass_load(sewage.soluble_inert, flow)
+        close(cod_in, out, cod_in)
+        nitrogen_in = sewage.nitrogen + inputs["influent.nitrate"]
+        nitrogen_out = (
+            state.nitrogen_assimilated
+            + state.organic_nitrogen
+            + state.ammonia
+            + state.nitrate
+            + state.denitrified
+        )
+        close(nitrogen_in, nitrogen_out, nitrogen_in)
+
+
+@settings(max_examples=40)
+@given(plants())
+def test_charge_closes_for_every_strategy(inputs: Inputs) -> None:
+    """Alkalinity less the strong ions is the same in influent and effluent."""
+    before = inputs["influent.alkalinity"] - alkalinity_of_strong_ions(
+        inputs["influent.sodium"],
+        inputs["influent.potassium"],
+        inputs["influent.calcium"],
+        inputs["influent.magnesium"],
+        inputs["influent.ammonia"],
+        inputs["influent.chloride"],
+        inputs["influent.sulfate"],
+        inputs["influent.nitrate"],
+        inputs["influent.orthophosphate"],
+    )
+    for c in everything(inputs):
+        q = c.monthly
+        after = q["alkalinity_residual"] - alkalinity_of_strong_ions(
+            q["effluent_sodium"],
+            q["effluent_potassium"],
+            q["effluent_calcium"],
+            q["effluent_magnesium"],
+            q["effluent_ammonia"],
+            q["effluent_chloride"],
+            q["effluent_sulfate"],
+            q["effluent_nitrate"],
+            q["effluent_soluble_p"] - inputs["influent.nonreactive_p"],
+        )
+        close(before, after, 100.0)
+
+
+@settings(max_examples=20)
+@given(plants())
+def test_dissolved_solids_are_the_sum_of_the_ions(inputs: Inputs) -> None:
+    parts = [
+        "chloride_added", "sulfate_added", "sodium_added", "calcium_added", "magnesium_added",
+        "potassium_change", "bicarbonate_change", "other_ions_change",
+    ]  # fmt: skip
+    for c in everything(inputs):
+        close(sum(c.monthly[p] for p in parts), c.monthly["tds_increase_ion_sum"], 1000.0)
+
+
+@settings(max_examples=20)
+@given(plants())
+def test_money_adds_up(inputs: Inputs) -> None:
+    for c in everything(inputs):
+        items = sum(c.reduced[name] for name in lines.COST_ITEMS)
+        close(items, c.reduced["annual_cost"], items)
+        direct = sum(capital.direct_cost(inputs, item) for item in c.design.capital)
+        soft = (1.0 + inputs["finance.contingency"]) * (1.0 + inputs["finance.engineering"])
+        close(direct * soft, c.reduced["capital"], direct)
+
+
+@settings(max_examples=40)
+@given(plants())
+def test_no_number_is_missing_or_absurd(inputs: Inputs) -> None:
+    """PH lies between 5 and 11, masses are not negative, and only what cannot exist is nan."""
+    for c in everything(inputs):
+        for quantity, value in c.reduced.items():
+            if quantity in ("metal_to_p_removed", "cost_per_kg_p"):
+                continue
+            assert np.isfinite(as_cases(value)).all(), (c.strategy, quantity, value)
+        assert (c.monthly["ph"] > 5.0).all() and (c.monthly["ph"] < 11.0).all()
+        for mass in ("metal_dose", "base_dose", "carbon_dose", "chemical_sludge", "sludge_total",
+                     "effluent_soluble_p", "effluent_particulate_p"):  # fmt: skip
+            assert (c.monthly[mass] >= -1e-12).all(), (c.strategy, mass)
+
+
+@pytest.mark.parametrize("months", [1, 12])
+def test_months_do_not_change_a_steady_year(months: int) -> None:
+    """Twelve equal months are one year."""
+    from .plants import example
+
+    inputs = example(influent__temperature_average=[16.0] * months)
+    one = everything(example(influent__temperature_average=16.0))
+    for a, b in zip(everything(inputs), one, strict=True):
+        for quantity in a.reduced:
+            np.testing.assert_allclose(
+                a.reduced[quantity], b.reduced[quantity], rtol=1e-9, atol=1e-12, err_msg=quantity
+            )
