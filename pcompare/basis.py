@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pcompare.arrays import Quantity, as_cases, maximum, minimum, plain, ratio, where
-from pcompare.equations import biological as bio
+from pcompare.equations import growth, storage
 from pcompare.equations import nitrogen as nit
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Feed, Inputs, Reactor, Zones
@@ -113,21 +113,24 @@ def with_carbon(
 
 def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
     """Sludge age below which nitrifiers wash out [d]."""
-    growth, decay, oxygen = _nitrifier_rates(inputs, temperature)
+    fastest, decay, oxygen = _nitrifier_rates(inputs, temperature)
     unaerated = zones.anaerobic_fraction + zones.anoxic_fraction
     limit = inputs["permit.ammonia"]
     # Without an ammonia limit only survival counts, and ammonia does not slow the growth.
     ammonia = where(limit > 0.0, nit.monod(limit, inputs["coefficient.half_ammonia"]), 1.0)
-    return nit.nitrifier_minimum_srt(growth, decay, unaerated, oxygen, ammonia)
+    return nit.nitrifier_minimum_srt(fastest, decay, unaerated, oxygen, ammonia)
 
 
 def _nitrifier_rates(inputs: Inputs, temperature: Quantity) -> tuple[Quantity, Quantity, Quantity]:
+    """Growth and decay of nitrifiers [1/d], and what oxygen leaves of the growth [-]."""
     c = inputs.coefficient
-    growth = bio.temperature_corrected(
+    fastest = growth.temperature_corrected(
         c("nitrifier_growth"), c("nitrifier_growth_theta"), temperature
     )
-    decay = bio.temperature_corrected(c("nitrifier_decay"), c("nitrifier_decay_theta"), temperature)
-    return growth, decay, nit.monod(inputs["secondary.oxygen"], c("half_oxygen"))
+    decay = growth.temperature_corrected(
+        c("nitrifier_decay"), c("nitrifier_decay_theta"), temperature
+    )
+    return fastest, decay, nit.monod(inputs["secondary.oxygen"], c("half_oxygen"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -154,22 +157,26 @@ def _masses(
 ) -> _Masses:
     c = inputs.coefficient
     srt = zones.srt
-    decay = bio.temperature_corrected(c("heterotroph_decay"), c("decay_theta"), sewage.temperature)
-    storing_decay = bio.temperature_corrected(
+    decay = growth.temperature_corrected(
+        c("heterotroph_decay"), c("decay_theta"), sewage.temperature
+    )
+    storing_decay = growth.temperature_corrected(
         c("storing_decay"), c("decay_theta"), sewage.temperature
     )
     left = mass_load(sewage.biodegradable, sewage.flow) + purchased - stored
-    heterotrophs = bio.active_mass(left, srt, c("heterotroph_yield"), decay)
-    storing = bio.active_mass(stored, srt, c("storing_yield"), storing_decay)
+    heterotrophs = growth.active_mass(left, srt, c("heterotroph_yield"), decay)
+    storing = growth.active_mass(stored, srt, c("storing_yield"), storing_decay)
     return _Masses(
         cod_left=left,
         decay=decay,
         storing_decay=storing_decay,
         heterotrophs=heterotrophs,
-        heterotroph_residue=bio.endogenous_mass(heterotrophs, srt, decay, c("heterotroph_residue")),
+        heterotroph_residue=growth.endogenous_mass(
+            heterotrophs, srt, decay, c("heterotroph_residue")
+        ),
         storing=storing,
-        storing_residue=bio.endogenous_mass(storing, srt, storing_decay, c("storing_residue")),
-        inert=bio.inert_mass(sewage.flow, sewage.particulate_inert, srt, c("cod_per_vss")),
+        storing_residue=growth.endogenous_mass(storing, srt, storing_decay, c("storing_residue")),
+        inert=growth.inert_mass(sewage.flow, sewage.particulate_inert, srt, c("cod_per_vss")),
     )
 
 
@@ -185,10 +192,10 @@ def _state(
     c = inputs.coefficient
     flow, srt = sewage.flow, zones.srt
     m = _masses(inputs, sewage, zones, stored, purchased)
-    ordinary = bio.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.ordinary, srt, flow)
+    ordinary = storage.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.ordinary, srt, flow)
     content = c(zones.phosphorus_content)
-    potential = ordinary + bio.phosphorus_into_mass(content, m.storing, srt, flow)
-    full = ordinary + bio.phosphorus_into_mass(
+    potential = ordinary + storage.phosphorus_into_mass(content, m.storing, srt, flow)
+    full = ordinary + storage.phosphorus_into_mass(
         c("phosphorus_content_storing"), m.storing, srt, flow
     )
     open_to_uptake = maximum(
@@ -196,29 +203,29 @@ def _state(
     )
     taken = minimum(potential, open_to_uptake)
     ordinary_taken = minimum(ordinary, taken)
-    actual = bio.content_for_removal(taken, ordinary_taken, m.storing, srt, flow)
-    ash = bio.ash_mass(
+    actual = storage.content_for_removal(taken, ordinary_taken, m.storing, srt, flow)
+    ash = storage.ash_mass(
         flow,
         sewage.inorganic_solids,
         srt,
         m.heterotrophs,
         c("heterotroph_ash"),
         m.storing,
-        bio.storage_ash_content(
+        storage.storage_ash_content(
             actual,
             c("heterotroph_ash"),
             c("polyphosphate_mass"),
             c("phosphorus_content_ordinary"),
         ),
     )
-    oxygen = bio.oxygen_for_carbon(
+    oxygen = growth.oxygen_for_carbon(
         m.cod_left, srt, c("heterotroph_yield"), m.decay, c("heterotroph_residue"), c("cod_per_vss")
-    ) + bio.oxygen_for_carbon(
+    ) + growth.oxygen_for_carbon(
         stored, srt, c("storing_yield"), m.storing_decay, c("storing_residue"), c("cod_per_vss")
     )
     # Of the storing organisms' own phosphorus, an ordinary share is cell material.
     cell_share = minimum(
-        bio.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.storing, srt, flow),
+        storage.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.storing, srt, flow),
         taken - ordinary_taken,
     )
     return Reactor(
@@ -248,16 +255,16 @@ def _nitrogen(
     c = inputs.coefficient
     organic = minimum(c("organic_nitrogen_fraction") * inputs["influent.tkn"], sewage.nitrogen)
     assimilated = minimum(
-        bio.nitrogen_into_sludge(
+        growth.nitrogen_into_sludge(
             c("nitrogen_content"), m.ordinary + m.storing, zones.srt, sewage.flow
         ),
         sewage.nitrogen - organic,
     )
     available = sewage.nitrogen - organic - assimilated
-    growth, nitrifier_decay, oxygen = _nitrifier_rates(inputs, sewage.temperature)
+    fastest, nitrifier_decay, oxygen = _nitrifier_rates(inputs, sewage.temperature)
     unaerated = zones.anaerobic_fraction + zones.anoxic_fraction
     ammonia = nit.effluent_ammonia(
-        growth, nitrifier_decay, unaerated, oxygen, zones.srt, c("half_ammonia"), available
+        fastest, nitrifier_decay, unaerated, oxygen, zones.srt, c("half_ammonia"), available
     )
     nitrified = available - ammonia
     oxidised = nitrified + inputs["influent.nitrate"]
@@ -289,7 +296,7 @@ def _effluent_nitrate(
         # Return sludge loses its nitrate in the anaerobic zone, at the organisms' cost.
         return nit.nitrate_after_recycle(oxidised, returned, 0.0)
     storing = zones.layout.startswith("anaerobic")
-    rate = bio.temperature_corrected(
+    rate = growth.temperature_corrected(
         c("slow_denitrification_biop" if storing else "slow_denitrification"),
         c("slow_denitrification_theta"),
         sewage.temperature,
@@ -321,10 +328,10 @@ def _fermentables_left(
     inputs: Inputs, sewage: Feed, zones: Zones, fermentable: Quantity, heterotrophs: Quantity
 ) -> Quantity:
     c = inputs.coefficient
-    rate = bio.temperature_corrected(
+    rate = growth.temperature_corrected(
         c("fermentation_rate"), c("fermentation_theta"), sewage.temperature
     )
-    return bio.fermentables_leaving(
+    return storage.fermentables_leaving(
         fermentable,
         inputs["secondary.return_ratio"],
         rate,
@@ -344,16 +351,16 @@ def _stored_cod(
     """
     c = inputs.coefficient
     returned = inputs["secondary.return_ratio"]
-    debit = bio.acceptor_debit(
+    debit = storage.acceptor_debit(
         returned,
         nitrate,
         inputs["influent.nitrate"],
         c("return_oxygen"),
         c("influent_oxygen"),
-        bio.cod_per_nitrate(c("cod_yield")),
-        bio.cod_per_oxygen(c("cod_yield")),
+        storage.cod_per_nitrate(c("cod_yield")),
+        storage.cod_per_oxygen(c("cod_yield")),
     )
-    fermentable = bio.fermentables_after_debit(sewage.fermentable, debit)
-    vfa = bio.vfa_after_debit(sewage.vfa, sewage.fermentable, debit)
+    fermentable = storage.fermentables_after_debit(sewage.fermentable, debit)
+    vfa = storage.vfa_after_debit(sewage.vfa, sewage.fermentable, debit)
     left = _fermentables_left(inputs, sewage, zones, fermentable, heterotrophs)
-    return fermentable, bio.cod_stored(sewage.flow, fermentable, left, returned, vfa)
+    return fermentable, storage.cod_stored(sewage.flow, fermentable, left, returned, vfa)

@@ -74,12 +74,14 @@ class Recorded(NDArrayOperatorsMixin):
         return self.plain.shape
 
     def __array_ufunc__(self, ufunc: Any, method: str, *inputs: Any, **kwargs: Any) -> Any:
+        """Record an arithmetic operation."""
         operation = UFUNCS.get(ufunc.__name__)
         if method != "__call__" or operation is None or kwargs:
             raise TypeError(f"{ufunc.__name__}.{method} is not an operation of pcompare.arrays")
         return Recorded(ufunc(*map(plain, inputs)), operation, inputs)
 
     def __array_function__(self, function: Any, types: Any, args: Any, kwargs: Any) -> Any:
+        """Record ``where`` or a reduction over the months."""
         name = function.__name__
         if name == "where" and len(args) == 3 and not kwargs:
             return Recorded(np.where(*map(plain, args)), "where", args)
@@ -108,12 +110,15 @@ class Recorded(NDArrayOperatorsMixin):
         return leaves if several else leaves[0]
 
     def __bool__(self) -> bool:
+        """Refuse to decide anything."""
         raise TypeError("a recording number cannot decide anything: choices read plain values")
 
     def __float__(self) -> float:
+        """Refuse to forget where the value came from."""
         raise TypeError("a recording number is not a float: use arrays.plain() in a choice")
 
     def __repr__(self) -> str:
+        """Show the operation and the value."""
         return f"Recorded({self.operation} {self.name} {self.plain!r})"
 
 

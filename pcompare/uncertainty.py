@@ -52,7 +52,7 @@ def draw(inputs: Inputs, draws: int, seed: int) -> dict[str, Array]:
 
 
 def chunks(inputs: Inputs, drawn: Mapping[str, Array], draws: int) -> Iterator[Inputs]:
-    """Inputs with the drawn fields on the cases axis, a chunk at a time."""
+    """Give inputs with the drawn fields on the cases axis, a chunk at a time."""
     for start in range(0, draws, CHUNK):
         part = {name: numbers[start : start + CHUNK] for name, numbers in drawn.items()}
         yield replace(inputs, values={**inputs.values, **part})

@@ -505,8 +505,15 @@ def _targets() -> Sweep:
 
 def _swings() -> tuple[Swing, ...]:
     rows = (
-        ("coefficient.phosphorus_content_anoxic", "Phosphorus content of the storing organisms",
-         "g P/g VSS", 0.2, 0.38, 2.61e6, -0.94e6),
+        (
+            "coefficient.phosphorus_content_anoxic",
+            "Phosphorus content of the storing organisms",
+            "g P/g VSS",
+            0.2,
+            0.38,
+            2.61e6,
+            -0.94e6,
+        ),
         ("influent.vfa", "Volatile fatty acids", "mg COD/L", 10.0, 40.0, 1.92e6, -0.35e6),
         ("prices.acetic_acid", "Acetic acid", "money/t", 770.0, 1760.0, 0.12e6, 1.31e6),
         ("prices.liquid_alum", "Liquid alum", "money/t", 160.0, 430.0, 0.97e6, -0.02e6),

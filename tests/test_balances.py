@@ -51,9 +51,7 @@ def test_phosphorus_in_is_phosphorus_out(inputs: Inputs) -> None:
         wasted = q["solids_phosphorus"] * (
             q["solids_production"] - mass_load(inputs["secondary.effluent_tss"], flow)
         )
-        close(
-            raw + sewage.returned_phosphorus, effluent + wasted + sewage.primary_phosphorus, raw
-        )
+        close(raw + sewage.returned_phosphorus, effluent + wasted + sewage.primary_phosphorus, raw)
 
 
 @settings(max_examples=40)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pcompare import tables
-from pcompare.equations import biological as bio
+from pcompare.equations import carbon, growth, storage
 from pcompare.recording import Recorded
 
 PASSES = 20
@@ -39,20 +39,24 @@ def plant(sewage, *, passes=PASSES, storing=True, **changes):
     p = SimpleNamespace(**{**sewage, **changes})
     c = coefficient
     theta, srt, flow = c("decay_theta"), p.srt, p.flow
-    decay = bio.temperature_corrected(c("heterotroph_decay"), theta, p.temperature)
-    slow_decay = bio.temperature_corrected(c("storing_decay"), theta, p.temperature)
-    rate = bio.temperature_corrected(c("fermentation_rate"), c("fermentation_theta"), p.temperature)
+    decay = growth.temperature_corrected(c("heterotroph_decay"), theta, p.temperature)
+    slow_decay = growth.temperature_corrected(c("storing_decay"), theta, p.temperature)
+    rate = growth.temperature_corrected(
+        c("fermentation_rate"), c("fermentation_theta"), p.temperature
+    )
     biodegradable = flow * (p.cod - p.soluble_inert - p.particulate_inert) / 1000.0
-    debit = bio.acceptor_debit(p.returned, p.nitrate, 0.0, 0.0, 0.0, 8.6, 3.0)
-    fermentable = bio.fermentables_after_debit(p.fermentable, debit)
-    vfa = bio.vfa_after_debit(p.vfa, p.fermentable, debit)
+    debit = storage.acceptor_debit(p.returned, p.nitrate, 0.0, 0.0, 0.0, 8.6, 3.0)
+    fermentable = storage.fermentables_after_debit(p.fermentable, debit)
+    vfa = storage.vfa_after_debit(p.vfa, p.fermentable, debit)
     stored, left, heterotrophs = 0.0 * biodegradable, None, None
     for _ in range(passes if storing else 0):
-        heterotrophs = bio.active_mass(biodegradable - stored, srt, c("heterotroph_yield"), decay)
-        left = bio.fermentables_leaving(
+        heterotrophs = growth.active_mass(
+            biodegradable - stored, srt, c("heterotroph_yield"), decay
+        )
+        left = storage.fermentables_leaving(
             fermentable, p.returned, rate, p.anaerobic, p.stages, heterotrophs, flow
         )
-        stored = bio.cod_stored(flow, fermentable, left, p.returned, vfa)
+        stored = storage.cod_stored(flow, fermentable, left, p.returned, vfa)
     masses = _masses(p, c, biodegradable, stored, decay, slow_decay)
     return SimpleNamespace(
         sewage=p, debit=debit, fermentable=fermentable, left=left, stored=stored, **masses
@@ -62,41 +66,41 @@ def plant(sewage, *, passes=PASSES, storing=True, **changes):
 def _masses(p, c, biodegradable, stored, decay, slow_decay):
     srt, flow, cod_per_vss = p.srt, p.flow, c("cod_per_vss")
     other_cod = biodegradable - stored
-    heterotrophs = bio.active_mass(other_cod, srt, c("heterotroph_yield"), decay)
-    residue = bio.endogenous_mass(heterotrophs, srt, decay, c("heterotroph_residue"))
-    storing = bio.active_mass(stored, srt, c("storing_yield"), slow_decay)
-    storing_residue = bio.endogenous_mass(storing, srt, slow_decay, c("storing_residue"))
-    inert = bio.inert_mass(flow, p.particulate_inert, srt, cod_per_vss)
+    heterotrophs = growth.active_mass(other_cod, srt, c("heterotroph_yield"), decay)
+    residue = growth.endogenous_mass(heterotrophs, srt, decay, c("heterotroph_residue"))
+    storing = growth.active_mass(stored, srt, c("storing_yield"), slow_decay)
+    storing_residue = growth.endogenous_mass(storing, srt, slow_decay, c("storing_residue"))
+    inert = growth.inert_mass(flow, p.particulate_inert, srt, cod_per_vss)
     volatile = storing + storing_residue + heterotrophs + residue + inert
     ordinary = c("phosphorus_content_ordinary")
     others = sum(
-        bio.phosphorus_into_mass(ordinary, m, srt, flow)
+        storage.phosphorus_into_mass(ordinary, m, srt, flow)
         for m in (storing_residue, heterotrophs, residue, inert)
     )
-    potential = others + bio.phosphorus_into_mass(p.content, storing, srt, flow)
+    potential = others + storage.phosphorus_into_mass(p.content, storing, srt, flow)
     removed = np.minimum(potential, p.phosphorus - p.floor)
-    content = bio.content_for_removal(removed, others, storing, srt, flow)
+    content = storage.content_for_removal(removed, others, storing, srt, flow)
     heterotroph_ash = c("heterotroph_ash")
-    ash_content = bio.storage_ash_content(
+    ash_content = storage.storage_ash_content(
         content, heterotroph_ash, c("polyphosphate_mass"), ordinary
     )
-    ash = bio.ash_mass(flow, p.ash, srt, heterotrophs, heterotroph_ash, storing, ash_content)
-    oxygen_storing = bio.oxygen_for_carbon(
+    ash = storage.ash_mass(flow, p.ash, srt, heterotrophs, heterotroph_ash, storing, ash_content)
+    oxygen_storing = growth.oxygen_for_carbon(
         stored, srt, c("storing_yield"), slow_decay, c("storing_residue"), cod_per_vss
     )
-    oxygen_other = bio.oxygen_for_carbon(
+    oxygen_other = growth.oxygen_for_carbon(
         other_cod, srt, c("heterotroph_yield"), decay, c("heterotroph_residue"), cod_per_vss
     )
     soluble = p.phosphorus - removed
-    released = bio.phosphorus_release(c("release_ratio"), stored, flow)
+    released = storage.phosphorus_release(c("release_ratio"), stored, flow)
     return {
         "heterotrophs": heterotrophs, "residue": residue, "storing": storing,
         "storing_residue": storing_residue, "inert": inert, "volatile": volatile, "ash_mass": ash,
         "solids": volatile + ash, "others": others, "potential": potential, "removed": removed,
         "content": content, "ash_content": ash_content, "oxygen": oxygen_storing + oxygen_other,
         "oxygen_storing": oxygen_storing, "soluble": soluble, "released": released,
-        "anaerobic": bio.anaerobic_phosphate(p.phosphorus, p.returned, soluble, released),
-        "nitrogen": bio.nitrogen_into_sludge(c("nitrogen_content"), volatile, srt, flow),
+        "anaerobic": storage.anaerobic_phosphate(p.phosphorus, p.returned, soluble, released),
+        "nitrogen": growth.nitrogen_into_sludge(c("nitrogen_content"), volatile, srt, flow),
         "solids_phosphorus": removed * srt * flow / 1000.0 / (volatile + ash),
     }  # fmt: skip
 
@@ -167,7 +171,7 @@ def test_raw_sewage_with_partly_anoxic_uptake():
 def test_raw_sewage_against_the_same_sludge_without_storage():
     with_storage, without = plant(RAW), plant(RAW, storing=False)
     content = coefficient("phosphorus_content_ordinary")
-    plain = bio.phosphorus_into_mass(content, without.volatile, 20.0, 15000.0)
+    plain = storage.phosphorus_into_mass(content, without.volatile, 20.0, 15000.0)
     assert without.volatile == pytest.approx(51025, abs=0.5)
     assert without.solids == pytest.approx(68074, abs=1.0)
     assert without.oxygen == pytest.approx(6679, abs=0.5)
@@ -265,7 +269,7 @@ def test_twenty_passes_converge_for_any_sewage(drawn):
 def test_phosphorus_closes_with_the_content_found(drawn):
     run = plant(sewage_of(drawn))
     p = run.sewage
-    into = run.others + bio.phosphorus_into_mass(run.content, run.storing, p.srt, p.flow)
+    into = run.others + storage.phosphorus_into_mass(run.content, run.storing, p.srt, p.flow)
     if run.storing > 1e-6:
         assert into == pytest.approx(run.removed, rel=1e-9)
     assert run.removed <= run.potential * (1.0 + 1e-12)
@@ -302,7 +306,7 @@ def test_more_volatile_fatty_acids_take_more_phosphorus():
 
 
 def test_anaerobic_phosphate_is_diluted_by_the_return_sludge():
-    half, one = (bio.anaerobic_phosphate(9.0, s, 0.1, 30.0) for s in (0.5, 1.0))
+    half, one = (storage.anaerobic_phosphate(9.0, s, 0.1, 30.0) for s in (0.5, 1.0))
     assert one / half == pytest.approx(0.75, abs=0.005)
 
 
@@ -323,38 +327,38 @@ def test_without_an_anaerobic_zone_only_acids_are_stored():
 
 def test_nitrate_takes_fermentables_first_and_acids_then():
     debit = np.array([[0.0, 20.0, 30.0, 40.0, 50.0, 60.0]])
-    fermentable = bio.fermentables_after_debit(30.0, debit)
-    acids = bio.vfa_after_debit(20.0, 30.0, debit)
+    fermentable = storage.fermentables_after_debit(30.0, debit)
+    acids = storage.vfa_after_debit(20.0, 30.0, debit)
     np.testing.assert_allclose(fermentable, [[30.0, 10.0, 0.0, 0.0, 0.0, 0.0]])
     np.testing.assert_allclose(acids, [[20.0, 20.0, 20.0, 10.0, 0.0, 0.0]])
 
 
 def test_at_20_degrees_nothing_is_corrected():
-    assert bio.temperature_corrected(0.24, 1.029, 20.0) == 0.24
+    assert growth.temperature_corrected(0.24, 1.029, 20.0) == 0.24
 
 
 def test_polyphosphate_ash_is_never_negative():
-    assert bio.storage_ash_content(0.01, 0.15, 3.286, 0.03) == 0.15
+    assert storage.storage_ash_content(0.01, 0.15, 3.286, 0.03) == 0.15
 
 
 @given(st.floats(2.0, 40.0), st.floats(0.2, 0.6), st.floats(0.0, 0.3), st.floats(0.0, 0.4))
 def test_added_carbon_closed_form_is_the_model(srt, organism_yield, decay, residue):
     """1 kg of stored COD through the masses gives the ratios of the closed form."""
-    mass = bio.active_mass(1.0, srt, organism_yield, decay)
-    left = bio.endogenous_mass(mass, srt, decay, residue)
+    mass = growth.active_mass(1.0, srt, organism_yield, decay)
+    left = growth.endogenous_mass(mass, srt, decay, residue)
     taken = (0.3 * mass + 0.03 * left) / srt
-    volatile = bio.volatile_per_cod(srt, organism_yield, decay, residue)
-    per_phosphorus = bio.cod_per_phosphorus(srt, organism_yield, decay, residue, 0.3, 0.03)
-    oxygen = bio.oxygen_for_carbon(1.0, srt, organism_yield, decay, residue, 1.48)
+    volatile = carbon.volatile_per_cod(srt, organism_yield, decay, residue)
+    per_phosphorus = carbon.cod_per_phosphorus(srt, organism_yield, decay, residue, 0.3, 0.03)
+    oxygen = growth.oxygen_for_carbon(1.0, srt, organism_yield, decay, residue, 1.48)
     assert per_phosphorus == pytest.approx(1.0 / taken, rel=1e-12)
     assert volatile == pytest.approx((mass + left) / srt, rel=1e-12)
-    assert bio.ash_per_cod(srt, organism_yield, decay, 1.3) == pytest.approx(1.3 * mass / srt)
-    assert bio.oxygen_per_cod(volatile, 1.48) == pytest.approx(oxygen, rel=1e-9, abs=1e-12)
+    assert carbon.ash_per_cod(srt, organism_yield, decay, 1.3) == pytest.approx(1.3 * mass / srt)
+    assert carbon.oxygen_per_cod(volatile, 1.48) == pytest.approx(oxygen, rel=1e-9, abs=1e-12)
 
 
 def test_ratios_at_other_contents():
     """Design practice scales the need by the content that the organisms reach."""
-    need = [bio.cod_per_phosphorus(10.0, 0.45, 0.04, 0.25, f, 0.03) for f in (0.38, 0.30, 0.25)]
+    need = [carbon.cod_per_phosphorus(10.0, 0.45, 0.04, 0.25, f, 0.03) for f in (0.38, 0.30, 0.25)]
     assert need[1] / need[0] == pytest.approx(1.26, abs=0.01)
     assert need[2] / need[0] == pytest.approx(1.51, abs=0.01)
 
@@ -365,11 +369,11 @@ def test_ratios_at_other_contents():
 @pytest.mark.parametrize("formula", ["CH4N2O", "H2O", "NaCl"])
 def test_compound_without_a_plain_cod_is_refused(formula):
     with pytest.raises(ValueError, match=f"found formula '{formula}'; needs carbon"):
-        bio.carbon_product_cod(formula)
+        carbon.carbon_product_cod(formula)
 
 
 def test_carbon_dioxide_has_no_cod():
-    assert bio.carbon_product_cod("CO2") == 0.0
+    assert carbon.carbon_product_cod("CO2") == 0.0
 
 
 # ------------------------------------------------ one calculation, all branches

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pcompare import tables
-from pcompare.equations import biological as bio
+from pcompare.equations import growth, storage
 from pcompare.equations import nitrogen as nit
 from pcompare.recording import Recorded
 
@@ -18,7 +18,7 @@ RATES = {"growth_rate": 0.90, "nitrifier_decay_rate": 0.17}
 def rates(temperature):
     c = tables.coefficients()
     return tuple(
-        bio.temperature_corrected(
+        organisms.temperature_corrected(
             c[f"nitrifier_{kind}"].value, c[f"nitrifier_{kind}_theta"].value, temperature
         )
         for kind in ("growth", "decay")
@@ -41,7 +41,7 @@ def test_least_sludge_age_by_temperature(temperature, printed, tolerance):
 
 def test_growth_of_one_set_with_decay_of_the_other_washes_out():
     """The trap of mixed sets: textbook growth with measured decay at 8 degC, 40 % unaerated."""
-    growth = bio.temperature_corrected(0.45, 1.123, 8.0)
+    growth = organisms.temperature_corrected(0.45, 1.123, 8.0)
     _, decay = rates(8.0)
     assert nit.nitrifier_minimum_srt(growth, decay, 0.4, 1.0, 1.0) == nit.NEVER
 
@@ -152,7 +152,7 @@ def test_denitrification_potential_without_a_zone_is_the_readily_biodegradable_p
     )
     assert none == 0.0
     # What nitrate takes from COD is what COD costs by nitrate, the other way round.
-    assert some * bio.cod_per_nitrate(0.666) == pytest.approx(100.0, rel=1e-12)
+    assert some * storage.cod_per_nitrate(0.666) == pytest.approx(100.0, rel=1e-12)
 
 
 # ------------------------------------------------ electrons

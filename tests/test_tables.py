@@ -57,6 +57,13 @@ def test_molar_mass_agrees_with_molmass(formula):
     assert tables.molar_mass(formula) == pytest.approx(molmass.Formula(formula).mass, rel=1e-4)
 
 
+def test_atomic_weights_agree_with_molmass():
+    """Every weight, whether a formula here needs it or not; five digits, and sulfur varies."""
+    for row in tables.read("atomic_weights"):
+        element, weight = row.text("element"), row.number("value")
+        assert weight == pytest.approx(molmass.Formula(element).mass, rel=2e-4), element
+
+
 def test_molar_mass_as_printed():
     """OpenStax, Chemistry 2e, formula mass of calcium phosphate: 310.18."""
     assert tables.molar_mass("Ca3(PO4)2") == pytest.approx(310.18, abs=0.01)

@@ -6,158 +6,42 @@ says so.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import Any
 
 from pcompare import lines
 from pcompare.documents import fonts, style
+from pcompare.documents.drawing import (
+    FONT_SIZE,
+    Anchor,
+    Scale,
+    apart,
+    box,
+    falling,
+    finite,
+    linear,
+    money_scale,
+    nothing,
+    rule,
+    text,
+    tick_text,
+)
 from pcompare.documents.words import Figures, value
 from pcompare.records import Dossier, StrategyResult
 
 # isort: split
-from reportlab.graphics.shapes import Circle, Drawing, Group, Line, PolyLine, Rect, String
+from reportlab.graphics.shapes import Circle, Drawing, Group, PolyLine, Rect
 from reportlab.lib.colors import Color, white
 
-FONT_SIZE = 7.8
-ROW = 13.0  # height of one bar with its space
-LABEL_WIDTH = 150.0  # of the labels left of bars
+ROW = 14.0  # height of one bar with its space
+NAMES = 132.0  # width of the names left of bars
+TORNADO_NAMES = 186.0
+NUMBER = 36.0  # width of a number beside its bar
 DASHES: tuple[list[float] | None, ...] = (None, [5, 2], [1.5, 1.8], [7, 2, 1.5, 2])
-THIN = "\u202f"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Scale:
-    """Maps values of an axis to points, with round ticks inside its range."""
-
-    low: float
-    high: float
-    start: float  # point of ``low``
-    stop: float  # point of ``high``
-    logarithmic: bool = False
-
-    def at(self, number: float) -> float:
-        """Give the position of a value; values outside the range land on its ends."""
-        low, high = self.low, self.high
-        held = min(max(number, low), high)
-        if self.logarithmic:
-            low, high, held = math.log(low), math.log(high), math.log(held)
-        return self.start + (held - low) / (high - low) * (self.stop - self.start)
-
-    @property
-    def ticks(self) -> list[float]:
-        """Round values inside the range: 1, 2, 5 and their powers of ten, or even steps."""
-        if self.logarithmic:
-            first = math.floor(math.log10(self.low))
-            powers = [10.0**i for i in range(first, first + 8)]
-            marks = [m * p for p in powers for m in (1.0, 2.0, 5.0)]
-        else:
-            step = round_step((self.high - self.low) / 5.0)
-            marks = [i * step for i in range(math.ceil(self.low / step - 1e-9), 60 + 1)]
-            marks = [m for m in marks if m <= self.high + 1e-9 * step][:12]
-        margin = 1e-9 * abs(self.high)
-        return [m for m in marks if self.low - margin <= m <= self.high + margin]
-
-
-def round_step(rough: float) -> float:
-    """Give the next round step, 1, 2 or 5 times a power of ten, at or above a rough one."""
-    power = 10.0 ** math.floor(math.log10(rough))
-    return next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power >= rough * (1 - 1e-9))
-
-
-def finite(numbers: Sequence[float]) -> list[float]:
-    """Leave out what cannot be drawn."""
-    return [n for n in numbers if math.isfinite(n)]
-
-
-def linear(numbers: Sequence[float], start: float, stop: float) -> Scale:
-    """Make a scale that holds zero and all finite values, with room at the ends."""
-    held = [0.0, *finite(numbers)]
-    low, high = min(held), max(held)
-    if low == high:
-        high = 1.0
-    step = round_step((high - low) / 5.0)
-    return Scale(
-        low=step * math.floor(low / step + 1e-9), high=step * math.ceil(high / step - 1e-9),
-        start=start, stop=stop,
-    )  # fmt: skip
-
-
-def falling(numbers: Sequence[float], start: float, stop: float) -> Scale:
-    """Make a scale for limits, strict ones to the right: logarithmic where they span far."""
-    low, high = min(numbers), max(numbers)
-    if low == high:
-        low, high = low - 0.5 * (abs(low) or 1.0), high + 0.5 * (abs(high) or 1.0)
-    far = low > 0.0 and high / low >= 5.0
-    return Scale(low=low, high=high, start=stop, stop=start, logarithmic=far)
-
-
-def tick_text(number: float, step_hint: float) -> str:
-    """Print a tick with no more decimals than its neighbours need."""
-    places = max(0, -math.floor(math.log10(step_hint) + 1e-9)) if step_hint > 0.0 else 0
-    text = f"{number:,.{places}f}".replace(",", THIN).replace("-", "−")
-    return "0" if not text.strip("−0.") else text
-
-
-def money_scale(highest: float) -> tuple[float, str]:
-    """Choose in what multiples an axis of large numbers is labelled."""
-    if highest >= 2e6:
-        return 1e6, "million "
-    return (1e3, "thousand ") if highest >= 2e4 else (1.0, "")
-
-
-# --- pieces -----------------------------------------------------------------------------------
-
-
-def text(
-    x: float, y: float, words: str, *, anchor: str = "start", size: float = FONT_SIZE,
-    color: Color = style.INK, strong: bool = False, room: float = 0.0,
-) -> String:  # fmt: skip
-    """Set one line of text, cut to ``room`` points if that is given."""
-    font = fonts.STRONG if strong else fonts.TEXT
-    shown = fit(fonts.printable(words), room, size, font) if room else fonts.printable(words)
-    return String(x, y, shown, textAnchor=anchor, fontName=font, fontSize=size, fillColor=color)
-
-
-def fit(words: str, room: float, size: float = FONT_SIZE, font: str = fonts.TEXT) -> str:
-    """Cut text to a width, with an ellipsis."""
-    if fonts.width(words, size, font) <= room:
-        return words
-    while words and fonts.width(words + "…", size, font) > room:
-        words = words[:-1]
-    return words.rstrip() + "…"
-
-
-def rule(x1: float, y1: float, x2: float, y2: float, color: Color = style.RULE,
-         width: float = 0.5, dash: list[float] | None = None) -> Line:  # fmt: skip
-    """Draw one straight line."""
-    return Line(x1, y1, x2, y2, strokeColor=color, strokeWidth=width, strokeDashArray=dash)
-
-
-def apart(wanted: Sequence[float], low: float, high: float, least: float) -> list[float]:
-    """Move label positions so that none overlap, each as near as may be to where it belongs."""
-    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
-    placed = list(wanted)
-    floor = low
-    for i in order:
-        placed[i] = floor = max(wanted[i], floor)
-        floor += least
-    ceiling = high
-    for i in reversed(order):
-        placed[i] = ceiling = min(placed[i], ceiling)
-        ceiling -= least
-    return placed
-
-
-def nothing(width: float, why: str) -> Drawing:
-    """Say that there is nothing to draw."""
-    drawing = Drawing(width, 34)
-    drawing.add(
-        Rect(0, 2, width, 28, fillColor=style.WASH, strokeColor=style.HAIR, strokeWidth=0.5)
-    )
-    drawing.add(text(8, 12, f"Nothing to draw: {why}.", color=style.QUIET, room=width - 16))
-    return drawing
-
+SHORT_NAMES = {"cost_salt": "Salt", "cost_carbon": "Carbon", "cost_sludge": "Cake",
+               "cost_energy": "Power"}  # fmt: skip
 
 # --- lines against the limit ------------------------------------------------------------------
 
@@ -185,8 +69,8 @@ def _against_limit(
     points = [figures.shown(p, sweep.unit) for p in sweep.points]
     if not finite(points) or not series:
         return nothing(width, "no alternative has a value along the limits")
-    height, left, bottom, right = 218.0, 44.0, 34.0, width - 118.0
-    y = linear([v for row in series.values() for v in row], bottom, height - 24.0)
+    height, left, bottom, right = 228.0, 44.0, 34.0, width - 136.0
+    y = linear([v for row in series.values() for v in row], bottom, height - 40.0)
     x = falling(finite(points), left, right)
     drawing = Drawing(width, height)
     factor, multiple = money_scale(y.high) if "money" in unit else (1.0, "")
@@ -216,9 +100,7 @@ def _frame(drawing: Drawing, x: Scale, y: Scale, factor: float) -> None:
     drawing.add(rule(left, y.start, right, y.start, style.QUIET, 0.6))
 
 
-def _limit_lines(
-    drawing: Drawing, dossier: Dossier, figures: Figures, x: Scale, y: Scale
-) -> None:
+def _limit_lines(drawing: Drawing, dossier: Dossier, figures: Figures, x: Scale, y: Scale) -> None:
     """Draw the permit's limit and the floors of soluble phosphorus, each labelled on the line."""
     marks = [(value(dossier.inputs, "permit.tp"), "permit limit", style.ALARM)]
     for name, words in (
@@ -226,25 +108,23 @@ def _limit_lines(
         ("coefficient.soluble_floor_biological", "floor of soluble P, organisms"),
     ):
         marks.append((value(dossier.inputs, name), words, style.QUIET))
-    merged: dict[float, tuple[str, Color]] = {}
+    merged: dict[float, tuple[str, Color, float]] = {}
     for number, words, color in marks:
         if not math.isfinite(number):
             continue
         shown = figures.shown(number, "mg P/L")
         if shown in merged:
-            merged[shown] = ("floor of soluble P", merged[shown][1])
+            merged[shown] = ("floor of soluble P", merged[shown][1], number)
         elif x.low * (1 - 1e-9) <= shown <= x.high * (1 + 1e-9):
-            merged[shown] = (words, color)
-    for i, (shown, (words, color)) in enumerate(merged.items()):
+            merged[shown] = (words, color, number)
+    for i, (shown, (words, color, number)) in enumerate(merged.items()):
         at = x.at(shown)
-        drawing.add(rule(at, y.start, at, y.stop + 4, color, 0.8, [3, 2]))
-        label = f"{words} {figures.number(shown, '-')}"
+        level = y.stop + 5 + 10 * (i % 2)
+        drawing.add(rule(at, y.start, at, level + 6, color, 0.8, [3, 2]))
+        label = f"{words} {figures.exact(number, 'mg P/L')}"
         near_end = at > x.start - fonts.width(label, FONT_SIZE)
-        anchor = "end" if near_end else "start"
-        drawing.add(
-            text(at + (-3 if near_end else 3), y.stop - 4 - 9 * (i % 2), label, anchor=anchor,
-                 color=color)
-        )  # fmt: skip
+        anchor: Anchor = "end" if near_end else "start"
+        drawing.add(text(at + (-3 if near_end else 3), level, label, anchor=anchor, color=color))
 
 
 def _series(
@@ -280,17 +160,15 @@ def _trace(
 ) -> Group:
     """Draw one line: stretches that meet the limit strong, all others thin, with open dots."""
     group = Group()
-    for (x1, y1, met1), (x2, y2, met2) in zip(dots, dots[1:], strict=False):
+    for (x1, y1, met1), (x2, y2, met2) in itertools.pairwise(dots):
         both = met1 and met2
-        group.add(
-            PolyLine([x1, y1, x2, y2], strokeColor=color, strokeWidth=1.5 if both else 0.5,
-                     strokeDashArray=dash if both else None)
-        )  # fmt: skip
+        look: dict[str, Any] = {"strokeColor": color, "strokeWidth": 1.5 if both else 0.5}
+        if both:
+            look["strokeDashArray"] = dash
+        group.add(PolyLine([x1, y1, x2, y2], **look))
     for dot_x, dot_y, met in dots:
-        group.add(
-            Circle(dot_x, dot_y, 1.7, strokeColor=color, strokeWidth=0.7,
-                   fillColor=color if met else white)
-        )  # fmt: skip
+        filled = color if met else white
+        group.add(Circle(dot_x, dot_y, 1.7, strokeColor=color, strokeWidth=0.7, fillColor=filled))
     return group
 
 
@@ -313,14 +191,14 @@ def _label(dossier: Dossier, name: str) -> str:
 
 def sludge_bars(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
     """Draw the increase of raw sludge and of cake."""
-    return _bars(dossier, figures, width, ("sludge_increase",), ("cake_increase",))
+    return _multiples(dossier, figures, width, ("sludge_increase", "cake_increase"))
 
 
 def salt_bars(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
     """Draw what is added to the water: chloride, sulfate, sodium and both dissolved solids."""
-    added = ("chloride_added", "sulfate_added", "sodium_added", "tds_increase_residue",
-             "tds_increase_ion_sum")  # fmt: skip
-    return _bars(dossier, figures, width, added)
+    ions = ("chloride_added", "sulfate_added", "sodium_added")
+    solids = ("tds_increase_residue", "tds_increase_ion_sum")
+    return _multiples(dossier, figures, width, ions, solids)
 
 
 def compared_results(dossier: Dossier) -> list[StrategyResult]:
@@ -328,70 +206,87 @@ def compared_results(dossier: Dossier) -> list[StrategyResult]:
     return [r for r in dossier.comparison.strategies.values() if r.kind != "baseline"]
 
 
-def _bars(
-    dossier: Dossier, figures: Figures, width: float, *panels: tuple[str, ...]
+def _multiples(
+    dossier: Dossier, figures: Figures, width: float, *groups: tuple[str, ...]
 ) -> Drawing:
-    """Draw groups of horizontal bars, one row per strategy; a panel shares one scale."""
+    """Draw columns of bars, one per quantity, one row per strategy; all of one unit to scale."""
     results = compared_results(dossier)
-    panels = tuple(
-        tuple(q for q in panel if any(math.isfinite(r.value(q)) for r in results if q in r.lines))
-        for panel in panels
-    )
-    panels = tuple(panel for panel in panels if panel)
-    if not panels:
+    drawn = [[q for q in group if _has_values(results, q)] for group in groups]
+    drawn = [group for group in drawn if group]
+    if not drawn:
         return nothing(width, "no alternative has a value")
-    rows = sum(len(panel) * (len(results) + 1.6) for panel in panels)
-    height = rows * ROW + 6.0
-    drawing = Drawing(width, height)
-    y = height
-    for panel in panels:
-        y = _panel(drawing, results, figures, panel, y)
+    each = (width - NAMES) / max(map(len, drawn))
+    heights = [_head(group, figures, each) + ROW * len(results) + 9.0 for group in drawn]
+    drawing = Drawing(width, sum(heights))
+    reach: dict[str, list[float]] = {}
+    for quantity in (q for group in drawn for q in group):
+        unit = lines.KINDS[quantity].unit
+        values = [figures.shown(r.value(quantity), unit) for r in results if quantity in r.lines]
+        reach.setdefault(unit, []).extend(values)
+    top = drawing.height
+    for group, height in zip(drawn, heights, strict=True):
+        _row_of_columns(drawing, results, figures, group, reach, top, each)
+        top -= height
     return drawing
 
 
-def _panel(
-    drawing: Drawing, results: Sequence[StrategyResult], figures: Figures,
-    quantities: Sequence[str], y: float,
-) -> float:  # fmt: skip
-    """Draw one panel downwards from ``y``; give where it ends."""
-    unit = lines.KINDS[quantities[0]].unit
-    numbers = {
-        q: [figures.shown(r.value(q), unit) if q in r.lines else math.nan for r in results]
-        for q in quantities
-    }
-    room = 46.0  # for the numbers at the ends of bars, on either side
-    scale = linear(
-        [n for row in numbers.values() for n in row], LABEL_WIDTH + room, drawing.width - room
-    )
-    for quantity in quantities:
-        y -= ROW * 1.1
-        label = f"{lines.KINDS[quantity].label}, {figures.unit(unit)}"
-        drawing.add(text(0, y, label, strong=True, room=drawing.width))
-        top = y - 3
-        for result, number in zip(results, numbers[quantity], strict=True):
-            y -= ROW
-            drawing.add(text(0, y + 2, result.label, room=LABEL_WIDTH - 6))
-            _bar(drawing, scale, number, y, figures.number(result.value(quantity), unit))
-        drawing.add(rule(scale.at(0.0), top, scale.at(0.0), y - 1, style.QUIET, 0.6))
-        y -= ROW * 0.5
-    return y
+def _row_of_columns(
+    drawing: Drawing, results: Sequence[StrategyResult], figures: Figures, group: Sequence[str],
+    reach: Mapping[str, list[float]], high: float, each: float,
+) -> None:  # fmt: skip
+    """Draw the names of the strategies once, and one column of bars for each quantity."""
+    top = high - _head(group, figures, each)
+    right = NAMES + each * len(group)
+    for i, result in enumerate(results, 1):
+        drawing.add(rule(0, top - ROW * i - 1, right, top - ROW * i - 1, style.HAIR, 0.35))
+        drawing.add(text(0, top - ROW * i + 2.6, result.label, room=NAMES - 6))
+    for place, quantity in enumerate(group):
+        left = NAMES + each * place
+        scale = linear(reach[lines.KINDS[quantity].unit], left + NUMBER + 4.0, left + each - 6.0)
+        for i, part in enumerate(_heading(quantity, figures, each)):
+            drawing.add(text(left + 4, high - 8.0 - 9.4 * i, part, strong=True))
+        _bar_column(drawing, results, quantity, figures, scale, left, top)
 
 
-def _bar(drawing: Drawing, scale: Scale, number: float, y: float, label: str) -> None:
+def _head(group: Sequence[str], figures: Figures, each: float) -> float:
+    return max(len(_heading(q, figures, each)) for q in group) * 9.4 + 5.0
+
+
+def _has_values(results: Sequence[StrategyResult], quantity: str) -> bool:
+    return any(quantity in r.lines and math.isfinite(r.value(quantity)) for r in results)
+
+
+def _heading(quantity: str, figures: Figures, room: float) -> list[str]:
+    """Break a quantity's label and unit into lines that fit a column."""
+    kind = lines.KINDS[quantity]
+    found = [""]
+    for word in f"{kind.label}, {figures.unit(kind.unit)}".split(" "):
+        longer = f"{found[-1]} {word}".strip()
+        if fonts.width(longer, FONT_SIZE, fonts.STRONG) <= room - 8.0:
+            found[-1] = longer
+        else:
+            found.append(word)
+    return [part for part in found if part]
+
+
+def _bar_column(
+    drawing: Drawing, results: Sequence[StrategyResult], quantity: str, figures: Figures,
+    scale: Scale, left: float, top: float,
+) -> None:  # fmt: skip
+    """Draw one column: the number, then its bar from the column's zero line."""
+    unit = lines.KINDS[quantity].unit
     zero = scale.at(0.0)
-    if not math.isfinite(number):
-        drawing.add(text(zero + 3, y + 2, "no value", color=style.QUIET))
-        return
-    end = scale.at(number)
-    if end != zero:
-        drawing.add(
-            Rect(min(zero, end), y, abs(end - zero), ROW - 4.5, strokeColor=None,
-                 fillColor=style.PALETTE[0] if number > 0.0 else style.PALETTE[3])
-        )  # fmt: skip
-    below = number < 0.0
-    drawing.add(
-        text(end + (-3 if below else 3), y + 1.4, label, anchor="end" if below else "start")
-    )
+    for i, result in enumerate(results, 1):
+        y = top - ROW * i
+        value_here = result.value(quantity) if quantity in result.lines else math.nan
+        label = figures.number(value_here, unit)
+        drawing.add(text(left + NUMBER, y + 2.6, label, anchor="end"))
+        shown = figures.shown(value_here, unit)
+        if _drawable(shown):
+            end = scale.at(shown)
+            fill = style.PALETTE[0 if shown > 0.0 else 1]
+            drawing.add(box(min(zero, end), y + 2, max(abs(end - zero), 0.4), ROW - 6, fill))
+    drawing.add(rule(zero, top, zero, top - ROW * len(results), style.QUIET, 0.5))
 
 
 def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
@@ -411,12 +306,12 @@ def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -
     row = 20.0
     height = row * len(results) + 40.0 + key_height
     drawing = Drawing(width, height)
-    scale = linear([*reach, *depth], LABEL_WIDTH + 8.0, width - 62.0)
+    scale = linear([*reach, *depth], NAMES + 8.0, width - 62.0)
     bottom = key_height + 28.0
     _money_axis(drawing, scale, bottom, height - 12.0, figures, "money/y")
     for i, result in enumerate(results):
         y = height - 12.0 - row * (i + 1)
-        drawing.add(text(0, y + 6, result.label, room=LABEL_WIDTH - 6))
+        drawing.add(text(0, y + 6, result.label, room=NAMES - 6))
         _stack(drawing, scale, stacks[result.name], used, y)
         total = figures.number(result.value("annual_cost"), "money/y", 2)
         end = scale.at(sum(v for _, v in stacks[result.name] if v > 0.0))
@@ -444,10 +339,8 @@ def _stack(
             left += number
         x1, x2 = sorted((scale.at(start), scale.at(start + number)))
         color = style.PALETTE[used.index(item) % len(style.PALETTE)]
-        drawing.add(
-            Rect(x1, y + 2, x2 - x1, 13, fillColor=color, strokeColor=white, strokeWidth=0.6)
-        )
-        words = lines.KINDS[item].label.split(" ")[-1 if item == "cost_salt" else 0]
+        drawing.add(box(x1, y + 2, x2 - x1, 13, color, white))
+        words = SHORT_NAMES.get(item, lines.KINDS[item].label)
         if fonts.width(words, 7.0) < x2 - x1 - 5:
             ink = white if style.lightness(color) < 0.55 else style.INK
             drawing.add(text((x1 + x2) / 2, y + 6, words, anchor="middle", size=7.0, color=ink))
@@ -466,7 +359,7 @@ def _key(used: Sequence[str], width: float) -> tuple[Group, float]:
     for i, (left, line, item) in enumerate(spots):
         y = 12.0 * (row - line)
         color = style.PALETTE[i % len(style.PALETTE)]
-        group.add(Rect(left, y, 8, 8, fillColor=color, strokeColor=None))
+        group.add(box(left, y, 8, 8, color))
         group.add(text(left + 11, y + 1, lines.KINDS[item].label))
     return group, 12.0 * (row + 1)
 
@@ -503,27 +396,35 @@ def tornado(
     height = row * len(swings) + bottom + 20.0
     drawing = Drawing(width, height)
     numbers = [n for s in swings for n in (s.at_low, s.at_high)]
-    scale = linear(numbers, LABEL_WIDTH + 52.0, width - 52.0)
+    scale = linear(numbers, TORNADO_NAMES + 44.0, width - 44.0)
     top = height - 16.0
     _money_axis(drawing, scale, bottom, top, figures, "money")
     zero = scale.at(0.0)
+    drawing.add(rule(zero, bottom, zero, top + 2, style.ALARM, 0.9))
     if scale.low < 0.0:
         drawing.add(text(zero - 4, top + 5, "the order turns", anchor="end", color=style.ALARM))
     for i, swing in enumerate(swings):
         y = top - row * (i + 1)
         label = f"{swing.label}, {figures.unit(swing.unit)}".rstrip(", ")
-        drawing.add(text(0, y + 5, label, room=LABEL_WIDTH))
+        drawing.add(text(0, y + 5, label, room=TORNADO_NAMES))
         ends = ((swing.at_low, swing.low_input), (swing.at_high, swing.high_input))
         (x1, first), (x2, last) = sorted((scale.at(at), given) for at, given in ends)
         if x1 < zero:
             drawing.add(_swing_part(x1, min(x2, zero), y, style.PALETTE[1]))
         if x2 > zero:
             drawing.add(_swing_part(max(x1, zero), x2, y, style.PALETTE[0]))
-        drawing.add(text(x1 - 3, y + 5, figures.number(first, swing.unit), anchor="end"))
-        drawing.add(text(x2 + 3, y + 5, figures.number(last, swing.unit)))
-    drawing.add(rule(zero, bottom, zero, top + 2, style.ALARM, 0.9))
+        _end_label(drawing, x1 - 3, y, figures.exact(first, swing.unit), "end")
+        _end_label(drawing, x2 + 3, y, figures.exact(last, swing.unit), "start")
     return drawing
 
 
+def _end_label(drawing: Drawing, x: float, y: float, words: str, anchor: Anchor) -> None:
+    """Set the input's value beside the bar, on white where it crosses the line of zero."""
+    wide = fonts.width(words, FONT_SIZE)
+    left = x - wide if anchor == "end" else x
+    drawing.add(box(left - 1, y + 3, wide + 2, 10, white))
+    drawing.add(text(x, y + 5, words, anchor=anchor))
+
+
 def _swing_part(x1: float, x2: float, y: float, color: Color) -> Rect:
-    return Rect(x1, y + 2.5, max(x2 - x1, 0.6), 11, fillColor=color, strokeColor=None)
+    return box(x1, y + 2.5, max(x2 - x1, 0.6), 11, color)

@@ -35,7 +35,7 @@ def _register() -> frozenset[int]:
     known: list[set[int]] = []
     for name, file in FILES.items():
         font = TTFont(name, str(folder() / file))
-        glyphs = font.face.charToGlyph  # type: ignore[attr-defined]  # the stubs lack it
+        glyphs = font.face.charToGlyph
         glyphs.setdefault(ord(BOX), glyphs[EMPTY_SQUARE])
         pdfmetrics.registerFont(font)
         known.append(set(glyphs))

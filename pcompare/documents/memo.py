@@ -1,4 +1,4 @@
-"""``options_memo.pdf``: the engineer's memo. Assembled here, section by section; nothing calculates.
+"""``options_memo.pdf``: the engineer's memo, assembled section by section.
 
 The pages are laid out twice: the first pass counts them, the second prints ``page x of y``.
 """
@@ -16,6 +16,7 @@ from pcompare.documents import (
     memo_opening,
     style,
 )
+from pcompare.documents.drawing import fit
 from pcompare.documents.words import Figures, choice
 from pcompare.records import Dossier
 
@@ -86,7 +87,9 @@ class _Memo(BaseDocTemplate):
         )
         self.addPageTemplates(
             [
-                PageTemplate("first", [_frame()], onPage=self.first_page, autoNextPageTemplate="later"),
+                PageTemplate(
+                    "first", [_frame()], onPage=self.first_page, autoNextPageTemplate="later"
+                ),
                 PageTemplate("later", [_frame()], onPage=self.later_page),
             ]
         )
@@ -105,7 +108,7 @@ class _Memo(BaseDocTemplate):
         canvas.setFillColor(style.QUIET)
         canvas.drawString(style.LEFT, top, TITLE)
         room = style.WIDTH - fonts.width(TITLE, 8) - 30
-        canvas.drawRightString(style.LEFT + style.WIDTH, top, _fitted(self.project, room))
+        canvas.drawRightString(style.LEFT + style.WIDTH, top, fit(self.project, room, 8))
         canvas.setStrokeColor(style.RULE)
         canvas.setLineWidth(0.5)
         canvas.line(style.LEFT, top - 6, style.LEFT + style.WIDTH, top - 6)
@@ -119,7 +122,7 @@ class _Memo(BaseDocTemplate):
         words = f"page {canvas.getPageNumber()} of {self.pages}"
         canvas.drawRightString(style.LEFT + style.WIDTH, low, words)
 
-    def afterFlowable(self, flowable: Flowable) -> None:  # noqa: N802  # reportlab's name
+    def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
         """Put each heading into the outline."""
         if not isinstance(flowable, style.Heading):
             return
@@ -139,9 +142,3 @@ def _frame() -> Frame:
         height - style.TOP - style.BOTTOM,
         leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
     )  # fmt: skip
-
-
-def _fitted(words: str, room: float) -> str:
-    from pcompare.documents.charts import fit
-
-    return fit(words, room, 8)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pcompare import lines
 from pcompare.arrays import as_cases, plain
 from pcompare.documents import fonts, style, words
-from pcompare.documents.style import Cell, Heading, bullet, para, table
+from pcompare.documents.style import Cell, bullet, para, section, table
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, Line, StrategyResult
 
@@ -20,9 +20,9 @@ BESIDE = ("effluent_tp", "product_use", "sludge_increase", "base_dose", "chlorid
 
 def alternatives(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give section 4."""
-    found: list[Flowable] = [Heading("4 Alternatives", 0)]
+    found: list[Flowable] = section("4 Alternatives", 0)
     for i, result in enumerate(dossier.comparison.strategies.values(), 1):
-        found += [Heading(f"4.{i} {fonts.printable(result.label, 90)}", 1)]
+        found += section(f"4.{i} {fonts.printable(result.label, 90)}", 1)
         found += _alternative(result, figures)
     return found
 

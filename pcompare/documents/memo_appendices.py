@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pcompare import tables
 from pcompare.documents import fonts, style, words
 from pcompare.documents.memo_opening import field_value
-from pcompare.documents.style import Cell, Heading, para, table
+from pcompare.documents.style import Cell, para, section, table
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, FieldRow
 
@@ -29,20 +29,20 @@ def appendices(dossier: Dossier, figures: Figures) -> list[Flowable]:
     )
     return [
         PageBreak(),
-        Heading("A Inputs", 0),
+        *section("A Inputs", 0),
         marked,
         _fields(plant, figures),
-        Heading("B Coefficients", 0),
+        *section("B Coefficients", 0),
         para(
             "From the reference tables unless the origin says otherwise; each may be overruled.",
             style.QUIET_SMALL,
         ),
         _fields(coefficients, figures),
-        Heading("C Equations", 0),
+        *section("C Equations", 0),
         _equations(dossier, figures),
-        Heading("D Sources", 0),
+        *section("D Sources", 0),
         _sources(dossier),
-        Heading("E Provenance", 0),
+        *section("E Provenance", 0),
         *_provenance(dossier, figures),
     ]
 
@@ -58,7 +58,7 @@ def _fields(rows: Sequence[FieldRow], figures: Figures) -> Flowable:
             body.append([sheet, *([""] * 5)])
         weak = row.status in WEAK
         status = f"{MARK} {row.status}" if weak else row.status.replace("_", " ")
-        source = ", ".join(part for part in (row.source, row.locator) if part)
+        source = words.cited("", row.source, row.locator)
         body.append(
             [
                 row.label,
@@ -70,7 +70,7 @@ def _fields(rows: Sequence[FieldRow], figures: Figures) -> Flowable:
             ]
         )
     head = ("Field", "Value (range)", "Unit", "Status", "Source", "Origin")
-    return table(head, body, (132, 88, 54, 62, 100, 58), bands=bands)
+    return table(head, body, (126, 84, 54, 62, 98, 70), bands=bands)
 
 
 def _value_and_range(row: FieldRow, figures: Figures) -> str:

@@ -1,4 +1,4 @@
-"""Sections 5 to 8 of the memo: comparison tables, charts, what would change the answer, cautions."""
+"""Sections 5 to 8 of the memo: tables, charts, what would change the answer, cautions."""
 
 from __future__ import annotations
 
@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator, Sequence
 
 from pcompare import lines
 from pcompare.documents import charts, fonts, style, words
-from pcompare.documents.style import Cell, Heading, bullet, para, table
+from pcompare.documents.style import Cell, bullet, para, section, table
 from pcompare.documents.words import Figures
-from pcompare.records import Check, Dossier, StrategyResult
+from pcompare.records import Check, Dossier, Line, StrategyResult
 
 # isort: split
 from reportlab.graphics.shapes import Drawing
@@ -54,21 +54,22 @@ def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
 
 def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = [
-        Heading("5 Comparison", 0),
+        *section("5 Comparison", 0),
         para(
             '"Increase", "added" and "change" are against no action, which is held at the same '
             "alkalinity. A dash stands where a quantity is not defined for an alternative.",
             style.QUIET_SMALL,
         ),
-        Heading("5.1 Requirements", 1),
     ]
     blocks = list(_blocks(dossier))
+    found += section("5.1 Requirements", 1, 1 + max(len(r.checks) for b in blocks for r in b))
     found += [_requirements(block, figures) for block in blocks]
     for i, (title, groups) in enumerate(TABLES, 2):
-        found.append(Heading(f"5.{i} {title}", 1))
+        rows = sum(kind.group in groups for kind in lines.LINES)
+        found += section(f"5.{i} {title}", 1, rows)
         found += [_lines(block, groups, figures) for block in blocks]
     if dossier.study.draws > 0:
-        found.append(Heading(f"5.{len(TABLES) + 2} Ranges", 1))
+        found += section(f"5.{len(TABLES) + 2} Ranges", 1, len(RANGES))
         found.append(
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
@@ -120,16 +121,12 @@ def _yes_no(met: bool) -> Flowable:
 def _standing(check: Check, figures: Figures) -> Flowable:
     """Print found, the relation that holds, and needed: ``1.04 > 0.495`` misses ``at most``."""
     found, needed = (figures.number(v, check.unit) for v in (check.found, check.needed))
-    if check.sense == "at least":
-        sign = "≥" if check.met else "<"
-    else:
-        sign = "≤" if check.met else ">"
+    met, missed = ("≥", "<") if check.sense == "at least" else ("≤", ">")
+    sign = met if check.met else missed
     return para(f"{found} {sign} {needed}", style.CELL if check.met else style.CELL_ALARM)
 
 
-def _lines(
-    block: Sequence[StrategyResult], groups: Sequence[str], figures: Figures
-) -> Flowable:
+def _lines(block: Sequence[StrategyResult], groups: Sequence[str], figures: Figures) -> Flowable:
     """Set the lines of some groups side by side, aligned on the decimal point."""
     head, widths = _columns(block)
     rows: list[list[Cell]] = []
@@ -142,13 +139,17 @@ def _lines(
             rows.append([group, *([""] * (len(head) - 1))])
         for kind in kinds:
             values = [r.lines.get(kind.quantity) for r in block]
-            cells = [
-                words.NONE if line is None else figures.number(line.value, line.unit)
-                for line in values
-            ]
+            cells = [words.NONE if line is None else _printed(line, figures) for line in values]
             rows.append([kind.label, figures.unit(kind.unit), *cells])
     numbers = range(2, len(head))
-    return table(head, rows, widths, numbers=numbers, bands=bands, decimals=20)
+    return table(head, rows, widths, numbers=numbers, bands=bands)
+
+
+def _printed(line: Line, figures: Figures) -> str:
+    """Print a line's number; a chance in percent."""
+    if line.key.rpartition(".")[2].startswith("probability"):
+        return words.share(line.value)
+    return figures.number(line.value, line.unit)
 
 
 def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
@@ -191,7 +192,7 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = [Heading("6 Charts", 0)]
+    found: list[Flowable] = section("6 Charts", 0)
     for i, (title, chart, caption) in enumerate(CHARTS, 1):
         found.append(_figure(i, title, chart(dossier, figures), caption))
     return found
@@ -209,7 +210,7 @@ def _figure(number: int, title: str, drawing: Drawing, caption: str) -> Flowable
 
 
 def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = [Heading("7 What would change the answer", 0)]
+    found: list[Flowable] = section("7 What would change the answer", 0)
     sentences = words.swing_sentences(dossier, figures)
     if not sentences:
         sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
@@ -248,12 +249,11 @@ def _odds(dossier: Dossier) -> list[Flowable]:
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:
-    found: list[Flowable] = [Heading("8 Cautions", 0)]
+    found: list[Flowable] = section("8 Cautions", 0)
     about = ""
     for caution in words.cautions(dossier):
         if caution.about != about:
             about = caution.about
             found.append(para(ABOUT.get(about, about.replace("_", " ")), style.HEADINGS[2]))
-        status = caution.status.replace("_", " ")
-        found.append(bullet(f"{caution.text} ({status}, {caution.source})"))
+        found.append(bullet(f"{caution.text} ({words.cited(caution.status, caution.source)})"))
     return found

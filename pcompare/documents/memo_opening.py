@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pcompare.documents import fonts, style, words
-from pcompare.documents.style import Heading, bullet, gap, para, table
+from pcompare.documents.style import bullet, gap, para, section, table
 from pcompare.documents.words import Figures, choice
 from pcompare.records import Dossier, FieldRow
 
@@ -29,11 +29,11 @@ def opening(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give sections 1 to 3."""
     return [
         *_title_block(dossier),
-        Heading("1 Decision and answer", 0),
+        *section("1 Decision and answer", 0),
         *_decision(dossier, figures),
-        Heading("2 Plant and data", 0),
+        *section("2 Plant and data", 0),
         *_plant(dossier, figures),
-        Heading("3 What is needed", 0),
+        *section("3 What is needed", 0),
         *_need(dossier, figures),
     ]
 
@@ -118,7 +118,7 @@ def _at_a_glance(dossier: Dossier, figures: Figures) -> Flowable:
         ]
         label = fonts.printable(result.label, 90)
         rows.append([label, "yes" if result.meets_permit else "no", *cells])
-    return table(head, rows, (150, 34, 66, 62, 66, 62, 66), numbers=range(2, 7), decimals=10)
+    return table(head, rows, (150, 34, 66, 62, 66, 62, 66), numbers=range(2, 7))
 
 
 def _plant(dossier: Dossier, figures: Figures) -> list[Flowable]:
@@ -126,9 +126,7 @@ def _plant(dossier: Dossier, figures: Figures) -> list[Flowable]:
     rows = [field_cells(by_name[name], figures) for name in PLANT if name in by_name]
     warnings = list(dossier.inputs.warnings)
     found: list[Flowable] = [para(sentence) for sentence in words.data_sentences(dossier)]
-    found.append(
-        table(("What", "Value", "Unit", "Where it comes from"), rows, (180, 100, 70, 130))
-    )
+    found.append(table(("What", "Value", "Unit", "Where it comes from"), rows, (180, 100, 70, 130)))
     if warnings:
         found.append(para("Values to look at:", style.BODY))
         found += [bullet(fonts.printable(w, style.USER_TEXT)) for w in warnings[:WARNINGS]]
@@ -153,7 +151,7 @@ def field_cells(row: FieldRow, figures: Figures) -> list[str]:
         row.label,
         fonts.printable(field_value(row, figures), style.USER_TEXT),
         figures.unit(row.unit),
-        fonts.printable(origin(row), 80),
+        fonts.printable(origin(row), 80) or words.NONE,
     ]
 
 
@@ -197,4 +195,4 @@ def _need(dossier: Dossier, figures: Figures) -> list[Flowable]:
     head = ("Alternative", f"Sized to a mean of, {printed}", f"Mean reached, {printed}",
             "Chance to meet the limit, one period")  # fmt: skip
     found: list[Flowable] = [para(s) for s in words.need_sentences(dossier, figures)]
-    return [*found, table(head, rows, (190, 95, 95, 100), numbers=(1, 2, 3), decimals=26)]
+    return [*found, table(head, rows, (190, 95, 95, 100), numbers=(1, 2, 3))]

@@ -16,7 +16,7 @@ from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, Paragraph, Spacer, Table
+from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Paragraph, Spacer, Table
 
 PAGE = A4
 LEFT, RIGHT, TOP, BOTTOM = 25 * mm, 20 * mm, 24 * mm, 22 * mm
@@ -69,14 +69,17 @@ TITLE = _style("title", 23, 1.16, fontName=fonts.STRONG, spaceAfter=4)
 SUBTITLE = _style("subtitle", 12, 1.3, textColor=QUIET, spaceAfter=10)
 BULLET = _style("bullet", BODY_SIZE, 1.38, leftIndent=11, bulletIndent=1, spaceAfter=3)
 HEADINGS = (
-    _style("heading 1", 14.5, 1.2, fontName=fonts.STRONG, spaceBefore=16, spaceAfter=6,
-           keepWithNext=1),
-    _style("heading 2", 11.2, 1.25, fontName=fonts.STRONG, spaceBefore=11, spaceAfter=4,
-           keepWithNext=1),
+    _style("heading 1", 14.5, 1.2, fontName=fonts.STRONG, spaceBefore=16, spaceAfter=6),
+    _style("heading 2", 11.2, 1.25, fontName=fonts.STRONG, spaceBefore=11, spaceAfter=4),
     _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2,
            keepWithNext=1),
 )  # fmt: skip
 
+WHOLE = 16  # rows up to which a table stays on one page
+ROW_HEIGHT = 17.0
+HEADROOM = (130.0, 100.0)  # points below which a heading moves to the next page
+
+NO_BREAK = "\u00a0"
 SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
 
@@ -90,8 +93,13 @@ def markup(text: str, limit: int = 0) -> str:
     limit : int
         Longest text; 0 for no limit.
     """
-    safe = escape(fonts.printable(text, limit))
-    return re.sub("[₀-₉]+", lambda m: f"<sub>{m.group().translate(SUBSCRIPTS)}</sub>", safe)
+    # A paragraph breaks lines at thin spaces too; a number must stay in one piece.
+    safe = escape(fonts.printable(text, limit)).replace("\u202f", NO_BREAK)
+    return re.sub("[₀-₉]+", _subscript, safe)
+
+
+def _subscript(found: re.Match[str]) -> str:
+    return f'<sub rise="1.7" size="6">{found.group().translate(SUBSCRIPTS)}</sub>'
 
 
 def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Paragraph:
@@ -113,6 +121,17 @@ class Heading(Paragraph):
         self.outline_level = level
 
 
+def section(text: str, level: int, rows: int = 0) -> list[Flowable]:
+    """Give a heading that does not stand alone at the foot of a page.
+
+    ``rows`` is the length of the table that follows at once, which is kept whole if it is short.
+    """
+    room = HEADROOM[level]
+    if rows <= WHOLE:
+        room = max(room, ROW_HEIGHT * rows + 80.0)
+    return [CondPageBreak(room), Heading(text, level)]
+
+
 def gap(height: float) -> Spacer:
     """Leave white space."""
     return Spacer(1, height)
@@ -127,7 +146,6 @@ def table(
     widths: Sequence[float],
     *,
     numbers: Sequence[int] = (),
-    decimals: float = 17.0,
     bands: Sequence[int] = (),
     more: Sequence[tuple[Any, ...]] = (),
 ) -> Flowable:
@@ -143,8 +161,6 @@ def table(
         Points; scaled to the width of the page's frame.
     numbers : sequence of int
         Columns of numbers.
-    decimals : float
-        Room to the right of the decimal point, in points.
     bands : sequence of int
         Rows (counted from 0 below the head) that open a group.
     more : sequence of tuples
@@ -172,29 +188,41 @@ def table(
         ("LINEBELOW", (0, -1), (-1, -1), 0.5, RULE),
     ]
     for column in numbers:
+        room = 3.0 + max(map(_fraction, (row[column] for row in body)), default=0.0)
         for r, row in enumerate(body, 1):
             if isinstance(row[column], str):
                 cell = ((column, r), (column, r))
-                commands += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, decimals)]
+                commands += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
     for r in bands:
         commands += [
             ("SPAN", (0, r + 1), (-1, r + 1)),
             ("BACKGROUND", (0, r + 1), (-1, r + 1), WASH),
             ("LEFTPADDING", (0, r + 1), (0, r + 1), 3),
+            ("NOSPLIT", (0, r + 1), (-1, min(r + 2, len(rows)))),
         ]
-    return Table(
+    whole = Table(
         [top, *body],
         colWidths=[w * scale for w in widths],
         repeatRows=1,
-        splitInRow=1,
+        splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
         style=[*commands, *more],
         spaceBefore=3,
         spaceAfter=9,
         hAlign="LEFT",
     )
+    return KeepTogether([whole]) if len(rows) <= WHOLE else whole
 
 
-SHORT = 12  # characters of a number; anything longer is set as text
+SHORT = 14  # characters of a number; anything longer is set as text
+LONG = 800  # characters of a cell that might outgrow a page, which splits inside the row
+
+
+def _fraction(cell: Cell) -> float:
+    """Width of what stands right of the last whole digit: decimals, or a sign like %."""
+    if not isinstance(cell, str) or not any(c.isdigit() for c in cell):
+        return 0.0
+    found = re.search(r"(\.\d*)?\D*$", cell)
+    return fonts.width(found.group(), SMALL_SIZE) if found else 0.0
 
 
 def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:

@@ -16,6 +16,8 @@ from pcompare.records import Check, Dossier, Inputs, Line, StrategyResult
 CLOSE = 0.10  # values within this share of each other are called close
 SIZED = 1e-3  # a check met as closely as this was sized to its limit
 NONE = "–"
+NO_BREAK = "\u00a0"
+NO_WORK = ("JUDGEMENT", "COMMON_PRACTICE", "COMPUTED")  # keys that cite no work
 
 DESCRIPTIONS: dict[str, str] = {
     "no_action": "The plant stays as it is. The growth of the sludge takes up some phosphorus "
@@ -90,9 +92,17 @@ class Figures:
         return str(units.pretty(unit, self.system)).replace("money", self.currency)
 
     def amount(self, value: float | None, unit: str, digits: int = 3) -> str:
-        """Print a value with its unit."""
+        """Print a value with its unit, which no line break parts."""
         number = self.number(value, unit, digits)
-        return number if number == NONE else f"{number} {self.unit(unit)}".strip()
+        return number if number == NONE else self._joined(number, unit)
+
+    def given(self, value: float, unit: str) -> str:
+        """Print an input with its unit."""
+        number = self.exact(value, unit)
+        return number if number == NONE else self._joined(number, unit)
+
+    def _joined(self, number: str, unit: str) -> str:
+        return f"{number} {self.unit(unit)}".strip().replace(" ", NO_BREAK)
 
     def line(self, line: Line, digits: int = 3) -> str:
         """Print a line's value with its unit, or why there is none."""
@@ -110,10 +120,10 @@ def share(value: float | None) -> str:
     if value is None or not math.isfinite(value):
         return NONE
     if value < 0.005:
-        return "less than 1 %"
+        return f"less than 1{NO_BREAK}%"
     if value > 0.995:
-        return "more than 99 %"
-    return f"{value:.0%}".replace("%", " %")
+        return f"more than 99{NO_BREAK}%"
+    return f"{100.0 * value:.0f}{NO_BREAK}%"
 
 
 def close(a: float, b: float) -> bool:
@@ -150,8 +160,9 @@ def description(result: StrategyResult) -> str:
 
 def check_sentence(check: Check, figures: Figures) -> str:
     """Say what a check found against what it needs."""
+    found = figures.number(check.found, check.unit)
     return (
-        f"{lower(check.label)} {figures.number(check.found, check.unit)} where {check.sense} "
+        f"{lower(check.label)} {'undefined' if found == NONE else found} where {check.sense} "
         f"{figures.amount(check.needed, check.unit)} is needed"
     )
 
@@ -240,8 +251,7 @@ def cost_sentence(result: StrategyResult, figures: Figures) -> str:
         leading = max(items)[1]
         item = result.lines[leading]
         text += (
-            f" The largest part of the annual cost is {lower(item.label)}, "
-            f"{figures.line(item, 2)}."
+            f" The largest part of the annual cost is {lower(item.label)}, {figures.line(item, 2)}."
         )
     return text
 
@@ -284,7 +294,7 @@ def lower(label: str) -> str:
 def question(dossier: Dossier, figures: Figures) -> str:
     """Ask what has to be decided."""
     when = AVERAGING.get(choice(dossier.inputs, "permit.averaging"), "")
-    limit = figures.amount(value(dossier.inputs, "permit.tp"), "mg P/L")
+    limit = figures.given(value(dossier.inputs, "permit.tp"), "mg P/L")
     return (
         f"Which way of removing phosphorus should the plant take, so that total phosphorus in the "
         f"effluent stays within {limit} {when}".rstrip()
@@ -355,13 +365,13 @@ def ranking_sentences(dossier: Dossier, figures: Figures) -> list[str]:
 def need_sentences(dossier: Dossier, figures: Figures) -> list[str]:
     """Explain limit, averaging, reliability and the mean that each strategy is sized to."""
     inputs = dossier.inputs
-    limit = figures.amount(value(inputs, "permit.tp"), "mg P/L")
+    limit = figures.given(value(inputs, "permit.tp"), "mg P/L")
     when = AVERAGING.get(choice(inputs, "permit.averaging"), "over its averaging period")
     months = choice(inputs, "permit.months", "all")
     season = "all the year" if months == "all" else f"in the months {months}"
     found = [f"Total phosphorus must stay within {limit} {when}, {season}."]
     if value(inputs, "permit.load") > 0.0:
-        load = figures.amount(value(inputs, "permit.load"), "kg/d")
+        load = figures.given(value(inputs, "permit.load"), "kg/d")
         found.append(f"The permit also limits the load to {load}; the stricter of the two holds.")
     found.append(
         f"A plant whose mean equals the limit passes about every second time. Each alternative is "
@@ -376,7 +386,7 @@ def need_sentences(dossier: Dossier, figures: Figures) -> list[str]:
         ("permit.residual_alkalinity", "mg CaCO3/L", "the alkalinity that must remain"),
     ):
         if value(inputs, name) > 0.0:
-            amount = figures.amount(value(inputs, name), unit)
+            amount = figures.given(value(inputs, name), unit)
             found.append(f"Every alternative is also held to {what}: {amount}.")
     return found
 
@@ -394,7 +404,7 @@ def swing_sentences(dossier: Dossier, figures: Figures) -> list[str]:
         )
         if worth < 0.0:
             found.append(
-                f"{swing.label} at {figures.amount(at, swing.unit)}: {second} would be cheaper "
+                f"{swing.label} at {figures.given(at, swing.unit)}: {second} would be cheaper "
                 f"than {best}, by {figures.amount(-worth, 'money', 2)} of present worth."
             )
     return found or [
@@ -407,8 +417,9 @@ def data_sentences(dossier: Dossier) -> list[str]:
     rows = [row for row in dossier.fields if not row.name.startswith("coefficient.")]
     left = [row for row in rows if row.origin.startswith("default")]
     found = [
-        f"The case is {dossier.inputs.name}. Of {len(rows)} fields, {len(rows) - len(left)} were "
-        f"given and {len(left)} stand at their default; appendix A lists every one with its source."
+        f"Of the {len(rows)} fields of this case ({dossier.inputs.name}), "
+        f"{len(rows) - len(left)} were given and {len(left)} stand at their default; appendix A "
+        "lists every one with its source."
     ]
     weak = [row for row in left if row.status in ("judgement", "memory")]
     if weak:
@@ -417,6 +428,12 @@ def data_sentences(dossier: Dossier) -> list[str]:
             "replace them with the plant's own figures before relying on the answer."
         )
     return found
+
+
+def cited(status: str, source: str, locator: str = "") -> str:
+    """Print status, work and place; a key that cites no work says no more than the status."""
+    work = "" if source in NO_WORK else source
+    return ", ".join(part for part in (status.replace("_", " "), work, locator) if part)
 
 
 # --- cautions ---------------------------------------------------------------------------------

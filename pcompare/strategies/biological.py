@@ -7,7 +7,6 @@ values are never multiplied; washout is a check of its own.
 from __future__ import annotations
 
 import functools
-
 from dataclasses import dataclass
 
 from pcompare import basis
@@ -22,7 +21,7 @@ from pcompare.arrays import (
     solve_monotone,
     where,
 )
-from pcompare.equations import biological as bio
+from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import (
     CapitalItem,
@@ -108,9 +107,9 @@ def _site(inputs: Inputs, laid_out: Zones) -> _Site:
 
 
 def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
-    """Stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
+    """Give the stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
     c = inputs.coefficient
-    return bio.cod_per_phosphorus(
+    return carbon.cod_per_phosphorus(
         site.zones.srt,
         c("storing_yield"),
         _storing_decay(inputs, site),
@@ -122,22 +121,24 @@ def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
 
 def _storing_decay(inputs: Inputs, site: _Site) -> Quantity:
     c = inputs.coefficient
-    return bio.temperature_corrected(c("storing_decay"), c("decay_theta"), site.sewage.temperature)
+    return growth.temperature_corrected(
+        c("storing_decay"), c("decay_theta"), site.sewage.temperature
+    )
 
 
 def _solids_per_cod(inputs: Inputs, site: _Site) -> Quantity:
     """Solids that stored COD makes, ash of polyphosphate included [g TSS/g COD]."""
     c = inputs.coefficient
     decay = _storing_decay(inputs, site)
-    ash = bio.storage_ash_content(
+    ash = storage.storage_ash_content(
         c(site.zones.phosphorus_content),
         c("heterotroph_ash"),
         c("polyphosphate_mass"),
         c("phosphorus_content_ordinary"),
     )
-    return bio.volatile_per_cod(
+    return carbon.volatile_per_cod(
         site.zones.srt, c("storing_yield"), decay, c("storing_residue")
-    ) + bio.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
+    ) + carbon.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
 
 
 def _excess(
@@ -172,7 +173,7 @@ def _carbon_lines(
     c, flow = inputs.coefficient, site.sewage.flow
     available = stoich.concentration_from_load(site.state.stored_cod, flow)
     unbounded = site.sewage.phosphorus - site.sewage.nonreactive - site.state.phosphorus_potential
-    released = bio.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
+    released = storage.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
     return {
         "vfa_available": available,
         # Beyond the floor the organisms have carbon to spare, so the need can be below the supply.
@@ -180,7 +181,7 @@ def _carbon_lines(
             available + (unbounded - wanted) * _cod_per_phosphorus(inputs, site), 0.0
         ),
         "phosphorus_potential": state.phosphorus_potential,
-        "anaerobic_phosphate": bio.anaerobic_phosphate(
+        "anaerobic_phosphate": storage.anaerobic_phosphate(
             site.sewage.phosphorus, inputs["secondary.return_ratio"], soluble, released
         ),
     }
@@ -210,7 +211,7 @@ def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
             key="washout",
             label="Sludge age to keep the organisms that store phosphorus",
             needed=highest(
-                bio.temperature_corrected(
+                growth.temperature_corrected(
                     inputs.coefficient("storing_washout_srt"),
                     inputs.coefficient("storing_washout_theta"),
                     inputs["influent.temperature_minimum"],

@@ -15,7 +15,6 @@ from pcompare.equations import (
     acid_base,
     aeration,
     alkalinity,
-    biological,
     ions,
     precipitation,
     sludge,
@@ -99,10 +98,10 @@ def operation(
     run: Treatment,
     train: str,
     extra: tuple[Requirement, ...] = (),
-    **carbon: Quantity,
+    **told: Quantity,
 ) -> Operation:
     """Run the plant under one design and hold it against the permit and the tanks."""
-    found = {**quantities(inputs, run), **carbon}
+    found = {**quantities(inputs, run), **told}
     found.update(sizing.chance(inputs, train, found["effluent_tp"]))
     found["effluent_tp_governing"] = sizing.governing(inputs, found["effluent_tp"])
     found["design_mean"] = chosen.design_mean
@@ -129,7 +128,7 @@ def _carbon(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     """Purchased carbon as COD, as pure acetic acid and as product."""
     c = inputs.coefficient
     bought = run.carbon + 0.0 * run.sewage.flow
-    acid = bought / biological.carbon_product_cod(ACID)
+    acid = bought / carbon.carbon_product_cod(ACID)
     return {
         "carbon_dose": bought,
         "carbon_use": acid,

@@ -171,7 +171,7 @@ def feed_capital(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
 
 
 def base_capital(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
-    """Base feed, where more of it is needed than without action."""
+    """List base feed, where more of it is needed than without action."""
     return (
         CapitalItem(
             key="base",

@@ -1,0 +1,206 @@
+"""Purchased carbon: what stored COD removes, what it makes, and what products bring."""
+
+from __future__ import annotations
+
+from pcompare import tables
+from pcompare.arrays import Quantity, equation
+
+
+@equation
+def cod_per_phosphorus(
+    srt: Quantity,
+    organism_yield: Quantity,
+    decay_rate: Quantity,
+    residue_fraction: Quantity,
+    phosphorus_content: Quantity,
+    phosphorus_content_ordinary: Quantity,
+) -> Quantity:
+    """COD that must be stored to remove phosphorus, all of it taken up by storing organisms.
+
+    Parameters
+    ----------
+    srt : quantity
+        Sludge age. [d]
+    organism_yield : quantity
+        Yield of storing organisms. [g VSS/g COD]
+    decay_rate : quantity
+        Their endogenous rate at the temperature. [1/d]
+    residue_fraction : quantity
+        Share of what decays that stays as residue. [-]
+    phosphorus_content : quantity
+        Phosphorus of the living organisms. [g P/g VSS]
+    phosphorus_content_ordinary : quantity
+        Phosphorus of their residue. [g P/g VSS]
+
+    Returns
+    -------
+    quantity
+        COD for each phosphorus. [g COD/g P]
+
+    Notes
+    -----
+    COD/P = 1 / (Y/(1 + b SRT) (f_P + f_ordinary f b SRT)). Exact for volatile fatty acids added to
+    a plant whose anaerobic zone takes them all up; design practice is 7-10 g acid/g P.
+
+    Examples
+    --------
+    >>> round(cod_per_phosphorus(10.0, 0.45, 0.04, 0.25, 0.38, 0.03), 2)
+    8.12
+
+    References
+    ----------
+    WENTZEL1990, closed form of the steady-state design model
+    """
+    decay = decay_rate * srt
+    content = phosphorus_content + phosphorus_content_ordinary * residue_fraction * decay
+    return (1.0 + decay) / (organism_yield * content)
+
+
+@equation
+def volatile_per_cod(
+    srt: Quantity, organism_yield: Quantity, decay_rate: Quantity, residue_fraction: Quantity
+) -> Quantity:
+    """Volatile sludge made from COD that is stored.
+
+    Parameters
+    ----------
+    srt : quantity
+        Sludge age. [d]
+    organism_yield : quantity
+        Yield of storing organisms. [g VSS/g COD]
+    decay_rate : quantity
+        Their endogenous rate at the temperature. [1/d]
+    residue_fraction : quantity
+        Share of what decays that stays as residue. [-]
+
+    Returns
+    -------
+    quantity
+        Volatile sludge wasted. [g VSS/g COD]
+
+    Notes
+    -----
+    Y_net = Y (1 + f b SRT) / (1 + b SRT).
+
+    Examples
+    --------
+    >>> round(volatile_per_cod(10.0, 0.45, 0.04, 0.25), 3)
+    0.354
+
+    References
+    ----------
+    WENTZEL1990, closed form of the steady-state design model
+    """
+    decay = decay_rate * srt
+    return organism_yield * (1.0 + residue_fraction * decay) / (1.0 + decay)
+
+
+@equation
+def ash_per_cod(
+    srt: Quantity, organism_yield: Quantity, decay_rate: Quantity, ash_storing: Quantity
+) -> Quantity:
+    """Inorganic sludge made from COD that is stored.
+
+    Parameters
+    ----------
+    srt : quantity
+        Sludge age. [d]
+    organism_yield : quantity
+        Yield of storing organisms. [g VSS/g COD]
+    decay_rate : quantity
+        Their endogenous rate at the temperature. [1/d]
+    ash_storing : quantity
+        Their inorganic content, `storage_ash_content`. [g/g]
+
+    Returns
+    -------
+    quantity
+        Inorganic sludge wasted. [g/g COD]
+
+    Notes
+    -----
+    ISS/COD = f_i Y / (1 + b SRT). The residue of decay keeps no polyphosphate.
+
+    Examples
+    --------
+    >>> round(ash_per_cod(10.0, 0.45, 0.04, 1.30), 3)
+    0.418
+
+    References
+    ----------
+    EKAMA2004, inorganic content in proportion to phosphorus content
+    """
+    return ash_storing * organism_yield / (1.0 + decay_rate * srt)
+
+
+@equation
+def oxygen_per_cod(volatile_yield: Quantity, cod_per_vss: Quantity) -> Quantity:
+    """Oxygen that COD takes once the sludge made of it is wasted.
+
+    Parameters
+    ----------
+    volatile_yield : quantity
+        Volatile sludge wasted, `volatile_per_cod`. [g VSS/g COD]
+    cod_per_vss : quantity
+        COD of volatile sludge. [g COD/g VSS]
+
+    Returns
+    -------
+    quantity
+        Oxygen. [g O2/g COD]
+
+    Notes
+    -----
+    O2/COD = 1 - f_cv Y_net. The COD balance.
+
+    Examples
+    --------
+    >>> round(oxygen_per_cod(0.3536, 1.48), 3)
+    0.477
+
+    References
+    ----------
+    HENZE2008, chapter on organic matter removal
+    """
+    return 1.0 - cod_per_vss * volatile_yield
+
+
+@equation
+def carbon_product_cod(formula: str) -> Quantity:
+    """COD of a pure organic compound from its formula.
+
+    Parameters
+    ----------
+    formula : str
+        Carbon, hydrogen, oxygen, and sodium or potassium of a salt: ``C2H4O2``. [text]
+
+    Returns
+    -------
+    quantity
+        COD. [g COD/g]
+
+    Raises
+    ------
+    ValueError
+        If the formula holds another element or no carbon.
+
+    Notes
+    -----
+    COD = (c + (h + m)/4 - o/2) M(O2) / M. The letters count atoms, m those of the metal of a
+    salt.
+
+    Examples
+    --------
+    >>> round(carbon_product_cod("C2H4O2"), 3)
+    1.066
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    atoms = tables.composition(formula)
+    if "C" not in atoms or set(atoms) - {"C", "H", "O", "Na", "K"}:
+        raise ValueError(f"found formula '{formula}'; needs carbon, and only C, H, O, Na and K")
+    hydrogen = sum(atoms.get(element, 0) for element in ("H", "Na", "K"))
+    oxygen = atoms["C"] + hydrogen / 4 - atoms.get("O", 0) / 2
+    return oxygen * tables.molar_mass("O2") / tables.molar_mass(formula)
