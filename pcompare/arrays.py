@@ -127,7 +127,7 @@ def normal_cdf(value: Quantity) -> Quantity:
 
 
 def normal_quantile(probability: Quantity) -> Quantity:
-    """Give the standard normal number not exceeded with ``probability`` (between 0 and 1, both excluded).
+    """Give the standard normal number not exceeded with ``probability``, between 0 and 1.
 
     For choices only: it takes plain values.
     """

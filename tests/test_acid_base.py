@@ -174,51 +174,43 @@ def near(found, expected, relative, absolute=1e-9):
 
 
 def test_waters_agree_with_an_equilibrium_program():
-    """ph_open, ph_closed and strong_ion_strength; the program also counts water activity."""
+    """Both ph_open and ph_closed, and strong_ion_strength; the program counts water activity."""
     for closure in ("open", "closed"):
         water, answer = reference(closure)
         state = solved(water)
-        near(state.ph, answer["ph"], 0.0, 0.002)
-        near(state.ionic_strength, answer["ionic_strength"], 2e-4)
+        near(state.ph, answer["ph"], 0.0, 5e-4)
+        near(state.ionic_strength, answer["ionic_strength"], 1e-4)
 
 
 def test_species_agree_with_an_equilibrium_program():
-    """carbonate_species_open and _closed, inorganic_carbon_open, speciation and the splits.
-
-    carbonate_species_closed, phosphate_species and ammonia_species are called as they stand.
-    """
-    water, answer = reference("open")
-    place = (answer["ph"], answer["ionic_strength"], water["temperature"])
-    carbon = eq.carbonate_species_open(*place, water["log_pco2"])
-    for name in ("bicarbonate", "carbonate", "carbon_dioxide"):
-        near(getattr(carbon, name), answer[name], 1e-3)
-    total = eq.inorganic_carbon_open(*place, water["log_pco2"])
-    near(total, answer["inorganic_carbon"], 1e-3)
-
-    water, answer = reference("closed")
-    place = (answer["ph"], answer["ionic_strength"], water["temperature"])
-    carbon = eq.carbonate_species_closed(*place, water["carbon"])
-    for name in ("bicarbonate", "carbonate", "carbon_dioxide"):
-        near(getattr(carbon, name), answer[name], 1e-3)
-    phosphate = eq.phosphate_species(*place, water["P"] * molar_mass("P"))
-    for name in phosphate._fields:
-        near(getattr(phosphate, name), answer[name], 1e-3)
-    ammonia = eq.ammonia_species(*place, water["Amm"] * molar_mass("N"))
-    for name in ammonia._fields:
-        near(getattr(ammonia, name), answer[name], 1e-3)
-    whole = eq.speciation(
-        *place, water["carbon"], water["P"] * molar_mass("P"), water["Amm"] * molar_mass("N")
-    )
-    for name in whole._fields:
-        near(getattr(whole, name), answer[name], 1e-3)
+    """The Davies coefficient of the program differs by up to 0.05 % in the logarithm."""
+    for closure in ("open", "closed"):
+        water, answer = reference(closure)
+        place = (answer["ph"], answer["ionic_strength"], water["temperature"])
+        phosphate, ammonia = water["P"] * molar_mass("P"), water["Amm"] * molar_mass("N")
+        carbon = answer["inorganic_carbon"]
+        found = [
+            eq.carbonate_species_closed(*place, carbon),
+            eq.phosphate_species(*place, phosphate),
+            eq.ammonia_species(*place, ammonia),
+            eq.speciation(*place, carbon, phosphate, ammonia),
+        ]
+        if closure == "open":
+            found.append(eq.carbonate_species_open(*place, water["log_pco2"]))
+            near(eq.inorganic_carbon_open(*place, water["log_pco2"]), carbon, 2e-3)
+        for species in found:
+            for name in species._fields:
+                near(getattr(species, name), answer[name], 2e-3)
 
 
 def test_activity_agrees_with_an_equilibrium_program():
-    """davies_coefficient with the Davies coefficient of acid_constants, from 0 to 40 degC."""
+    """From 0 to 40 degC: davies_coefficient with the Davies coefficient of acid_constants."""
     water, answer = reference("closed")
     slope = eq.acid_constants(water["temperature"]).davies_a
     for charge, name in ((1.0, "one"), (2.0, "two"), (3.0, "three")):
-        near(eq.davies_coefficient(answer["ionic_strength"], charge, slope), answer[name], 2e-3)
+        present = answer[name] < 1.0  # the program gives 1 for an ion that is absent
+        found = eq.davies_coefficient(answer["ionic_strength"], charge, slope)
+        near(found[present], answer[name][present], 3e-3)
 
 
 # ------------------------------------------------ the solver itself

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pcompare import tables
-from pcompare.equations import growth, storage
+from pcompare.equations import growth as organisms
 from pcompare.equations import nitrogen as nit
+from pcompare.equations import storage
 from pcompare.recording import Recorded
 
 RATES = {"growth_rate": 0.90, "nitrifier_decay_rate": 0.17}

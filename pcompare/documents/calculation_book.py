@@ -66,6 +66,7 @@ def book(dossier: Dossier, formulas: Mapping[str, str] | None = None) -> bytes:
         _properties(workbook, dossier)
         writer = _Writer(workbook, dossier)
         _inputs(writer, dossier)
+        _basis(writer, dossier, formulas or {})
         for result in dossier.comparison.strategies.values():
             _strategy(writer, result, formulas or {})
         _comparison(writer, dossier)
@@ -240,11 +241,22 @@ def _strategy(writer: _Writer, result: StrategyResult, formulas: Mapping[str, st
     for product, beside in result.others.items():
         rows.append([f"With {lines.PRODUCTS.get(product, product)}"])
         rows += [_line_cells(line, formulas) for line in beside.values()]
+    _line_sheet(writer, _short(result), result.label, rows)
+
+
+def _basis(writer: _Writer, dossier: Dossier, formulas: Mapping[str, str]) -> None:
+    """Write the lines of the plant itself, where there are any."""
+    rows = [_line_cells(line, formulas) for line in dossier.comparison.basis.values()]
+    if rows:
+        _line_sheet(writer, "Plant basis", "The plant as it stands", rows)
+
+
+def _line_sheet(writer: _Writer, name: str, title: str, rows: Sequence[Sequence[Content]]) -> None:
     head, widths = list(LINE_HEAD), list(LINE_WIDTHS)
     if any(len(row) > len(head) for row in rows):
         head += MONTHS
         widths += [11] * len(MONTHS)
-    writer.table(_short(result), result.label, head, rows, widths)
+    writer.table(name, title, head, rows, widths)
 
 
 def _short(result: StrategyResult) -> str:

@@ -15,6 +15,7 @@ from pcompare.equations import (
     acid_base,
     aeration,
     alkalinity,
+    carbon,
     ions,
     precipitation,
     sludge,

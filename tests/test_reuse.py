@@ -1,0 +1,122 @@
+"""The reuse loop: closed form against cycle after cycle, and its limits."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from molmass import Formula
+from scipy.linalg import solve as solve_linear
+
+from pcompare.equations import alkalinity, ions
+from pcompare.equations import reuse as eq
+
+concentrations = st.floats(0.0, 1000.0)
+returns = st.floats(0.0, 1.0)
+losses = st.floats(0.0, 0.6)
+
+
+def cycle_after_cycle(source, increment, returned, evaporated, cycles):
+    """Follow the salt itself: use adds to it, evaporation takes water only."""
+    supply = source
+    for _ in range(cycles):
+        effluent = (supply + increment) / (1.0 - evaporated)
+        supply = (1.0 - returned) * source + returned * effluent
+    return supply
+
+
+@given(concentrations, concentrations, returns, losses, st.integers(0, 12))
+def test_closed_form_agrees_with_iteration(source, increment, returned, evaporated, cycles):
+    """Below and above a multiplier of one; very near to one the closed form divides by nothing."""
+    assume(abs(eq.loop_multiplier(returned, evaporated) - 1.0) > 1e-3)
+    expected = cycle_after_cycle(source, increment, returned, evaporated, cycles)
+    found = eq.supply_after_cycles(source, increment, returned, evaporated, float(cycles))
+    assert found == pytest.approx(expected, rel=1e-10, abs=1e-9)
+
+
+def test_multiplier_of_one_rises_by_the_same_each_cycle():
+    for cycles in (0, 1, 7):
+        expected = cycle_after_cycle(200.0, 50.0, 0.5, 0.5, cycles)
+        found = eq.supply_after_cycles(200.0, 50.0, 0.5, 0.5, float(cycles))
+        assert found == pytest.approx(expected, rel=1e-14)
+
+
+@given(concentrations, concentrations, st.floats(0.0, 0.6), st.floats(0.0, 0.3))
+def test_many_cycles_reach_the_long_run(source, increment, returned, evaporated):
+    settled = eq.long_run_supply(source, increment, returned, evaporated)
+    after = eq.supply_after_cycles(source, increment, returned, evaporated, 400.0)
+    assert after == pytest.approx(settled, rel=1e-10, abs=1e-9)
+
+
+def test_long_run_agrees_with_scipy():
+    """The balance as two equations, supply and effluent, solved together."""
+    for source, increment, returned, evaporated in (
+        (200.0, 250.0, 0.5, 0.1),
+        (30.0, 77.5, 0.3, 0.0),
+    ):
+        matrix = [[1.0, -returned], [-1.0, 1.0 - evaporated]]
+        supply, effluent = solve_linear(matrix, [(1.0 - returned) * source, increment])
+        found = eq.long_run_supply(source, increment, returned, evaporated)
+        assert found == pytest.approx(supply, rel=1e-12)
+        once_more = eq.supply_after_cycles(supply, increment, returned, evaporated, 0.0)
+        assert once_more == pytest.approx(supply, rel=1e-12)
+        gain = eq.loop_multiplier(returned, evaporated) * (supply + increment)
+        assert gain == pytest.approx(returned * effluent, rel=1e-12)
+
+
+@given(concentrations, concentrations)
+def test_no_return_no_increment(source, increment):
+    assert eq.long_run_supply(source, increment, 0.0, 0.1) == pytest.approx(source, rel=1e-14)
+
+
+@given(
+    concentrations, concentrations, st.floats(0.0, 0.6), st.floats(0.0, 0.3), st.floats(1.0, 99.0)
+)
+def test_increment_is_multiplied_by_the_gain(source, increment, returned, evaporated, more):
+    """A chemical that adds to each use raises the supply by m/(1 - m) of itself."""
+    multiplier = eq.loop_multiplier(returned, evaporated)
+    before = eq.long_run_supply(source, increment, returned, evaporated)
+    after = eq.long_run_supply(source, increment + more, returned, evaporated)
+    assert after - before == pytest.approx(more * multiplier / (1.0 - multiplier), abs=1e-8)
+
+
+@pytest.mark.parametrize(("cation", "base", "equivalents"),
+                         [("Na", "NaOH", 1.0), ("Ca", "Ca(OH)2", 2.0), ("Mg", "Mg(OH)2", 2.0)])  # fmt: skip
+@given(st.floats(0.0, 500.0))
+def test_replacement_is_the_cation_of_the_base(cation, base, equivalents, lost):
+    dose = alkalinity.base_dose(lost, base, equivalents)
+    names = {
+        "Na": ions.sodium_from_base,
+        "Ca": ions.calcium_from_base,
+        "Mg": ions.magnesium_from_base,
+    }
+    expected = names[cation](dose, base, 1.0)
+    assert eq.replacement_cation(lost, cation) == pytest.approx(expected, rel=1e-13, abs=1e-300)
+
+
+@given(st.floats(0.0, 500.0), st.sampled_from(["Na", "Ca"]))
+def test_restored_solids_are_residue_of_cation_and_bicarbonate(lost, cation):
+    name = {"Na": "sodium", "Ca": "calcium"}[cation]
+    names = ("sodium", "potassium", "calcium", "magnesium", "ammonium", "chloride", "sulfate",
+             "nitrate", "bicarbonate", "carbonate", "dihydrogen_phosphate", "hydrogen_phosphate")  # fmt: skip
+    water = dict.fromkeys(names, 0.0)
+    water[name] = eq.replacement_cation(lost, cation)
+    water["bicarbonate"] = lost / alkalinity.alkalinity_all_hydroxide(1.0, 1.0)
+    expected = ions.dissolved_solids_residue(**water)
+    assert eq.restored_solids(lost, cation) == pytest.approx(expected, rel=1e-12, abs=1e-300)
+
+
+def test_replacement_agrees_with_molmass():
+    half = Formula("CaCO3").mass / 2.0
+    sodium, calcium = Formula("Na").mass / half, Formula("Ca").mass / 2.0 / half
+    assert eq.replacement_cation(1.0, "Na") == pytest.approx(sodium, rel=2e-4)
+    assert eq.replacement_cation(1.0, "Ca") == pytest.approx(calcium, rel=2e-4)
+    residue = sodium + Formula("CO3").mass / 2.0 / half
+    assert eq.restored_solids(1.0, "Na") == pytest.approx(residue, rel=2e-4)
+
+
+def test_cases_settle_each_by_itself():
+    returned = np.array([[0.3], [0.5]])
+    found = eq.long_run_supply(200.0, 250.0, returned, 0.0)
+    np.testing.assert_allclose(found, [[307.142857], [450.0]], rtol=1e-8)
