@@ -268,8 +268,9 @@ def calc(name: str, assignments: Iterable[str]) -> tuple[Answer, ...]:
 
     Examples
     --------
-    >>> calc("household_month_cost", ["annual_cost=16.08", "households=1"])[0].value
-    1.34
+    >>> (answer,) = calc("single_present_worth", ["rate=0.15", "years=5"])
+    >>> round(answer.value, 4), answer.unit
+    (0.4972, '-')
     """
     arguments, faults = _arguments(name, assignments)
     if faults:

@@ -314,8 +314,9 @@ def test_no_salt_no_correction():
 
 def test_a_case_does_not_depend_on_its_neighbours():
     rng = np.random.default_rng(5)
-    columns = [rng.uniform(low, high, (6, 12)) for low, high in
-               ((-100.0, 900.0), (0.0, 20.0), (0.0, 60.0), (0.0, 30.0), (5.0, 25.0), (-3.0, -1.0))]  # fmt: skip
+    low = (-100.0, 0.0, 0.0, 0.0, 5.0, -3.0)
+    high = (900.0, 20.0, 60.0, 30.0, 25.0, -1.0)
+    columns = [rng.uniform(a, b, (6, 12)) for a, b in zip(low, high, strict=True)]
     together = eq.ph_open(*columns)
     for place in np.ndindex(6, 12):
         alone = eq.ph_open(*(float(c[place]) for c in columns))

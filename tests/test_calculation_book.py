@@ -78,7 +78,11 @@ def test_every_line_of_every_strategy():
         assert row[2] == line.value
         assert row[3] == (line.unit or None)
         # The file holds 16 digits.
-        assert row[4:7] == pytest.approx([line.low, line.middle, line.high], rel=1e-15)
+        for found, expected_end in zip(row[4:7], (line.low, line.middle, line.high), strict=True):
+            wanted = (
+                expected_end if expected_end is None else pytest.approx(expected_end, rel=1e-15)
+            )
+            assert found == wanted
         if line.months:
             assert row[12:24] == pytest.approx(list(line.months), rel=1e-15)
         if line.value is None:
@@ -122,7 +126,7 @@ def test_a_line_may_become_a_formula_with_its_value_cached():
     live = rows_by_key(opened(dossier, formulas=formulas)[sheet])
     cached = rows_by_key(opened(dossier, formulas=formulas, data_only=True)[sheet])
     assert live[key][2].value == "=1+2"
-    assert cached[key][2].value == 15.7
+    assert cached[key][2].value == 14.7
     # A line without a value shows none, whatever its formula.
     assert live["salt_single_point.vfa_required"][2].value is None
 

@@ -7,13 +7,13 @@ import math
 
 import numpy as np
 import pytest
-import test_acid_base
 from hypothesis import given
 from hypothesis import strategies as st
 from molmass import Formula
 
 from pcompare.equations import ions as eq
 from pcompare.tables import molar_mass
+from tests import test_acid_base
 
 IONS = ("sodium", "potassium", "calcium", "magnesium", "ammonium", "chloride", "sulfate", "nitrate",
         "bicarbonate", "carbonate", "dihydrogen_phosphate", "hydrogen_phosphate")  # fmt: skip

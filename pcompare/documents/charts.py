@@ -22,7 +22,7 @@ from pcompare.documents.drawing import (
     falling,
     finite,
     linear,
-    money_scale,
+    multiple,
     nothing,
     rule,
     text,
@@ -73,10 +73,10 @@ def _against_limit(
     y = linear([v for row in series.values() for v in row], bottom, height - 40.0)
     x = falling(finite(points), left, right)
     drawing = Drawing(width, height)
-    factor, multiple = money_scale(y.high) if "money" in unit else (1.0, "")
+    factor, times = multiple(max(abs(y.high), abs(y.low)), "money" in unit)
     _frame(drawing, x, y, factor)
     drawing.add(
-        text(0, height - 9, f"{label}, {multiple}{figures.unit(unit)}", strong=True, room=right)
+        text(0, height - 9, f"{label}, {times}{figures.unit(unit)}", strong=True, room=right)
     )
     title = f"{sweep.label}, {figures.unit(sweep.unit)} (stricter to the right)"
     drawing.add(text((left + right) / 2, 4, title, anchor="middle", color=style.QUIET))
@@ -306,14 +306,15 @@ def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -
     row = 20.0
     height = row * len(results) + 40.0 + key_height
     drawing = Drawing(width, height)
-    scale = linear([*reach, *depth], NAMES + 8.0, width - 62.0)
+    totals = [figures.number(r.value("annual_cost"), "money/y", 2) for r in results]
+    room = max(fonts.width(total, FONT_SIZE, fonts.STRONG) for total in totals)
+    scale = linear([*reach, *depth], NAMES + 8.0, width - room - 8.0)
     bottom = key_height + 28.0
     _money_axis(drawing, scale, bottom, height - 12.0, figures, "money/y")
-    for i, result in enumerate(results):
+    for i, (result, total) in enumerate(zip(results, totals, strict=True)):
         y = height - 12.0 - row * (i + 1)
         drawing.add(text(0, y + 6, result.label, room=NAMES - 6))
         _stack(drawing, scale, stacks[result.name], used, y)
-        total = figures.number(result.value("annual_cost"), "money/y", 2)
         end = scale.at(sum(v for _, v in stacks[result.name] if v > 0.0))
         drawing.add(text(end + 4, y + 6, total, strong=True))
     drawing.add(rule(scale.at(0.0), bottom, scale.at(0.0), height - 12, style.QUIET, 0.6))
@@ -368,7 +369,7 @@ def _money_axis(
     drawing: Drawing, scale: Scale, bottom: float, top: float, figures: Figures, unit: str
 ) -> None:
     """Draw a horizontal axis of money with round ticks."""
-    factor, multiple = money_scale(max(abs(scale.high), abs(scale.low)))
+    factor, times = multiple(max(abs(scale.high), abs(scale.low)), money=True)
     step = scale.ticks[1] - scale.ticks[0] if len(scale.ticks) > 1 else scale.high
     for tick in scale.ticks:
         at = scale.at(tick)
@@ -376,7 +377,7 @@ def _money_axis(
         words = tick_text(tick / factor, step / factor)
         drawing.add(text(at, bottom - 9, words, anchor="middle", color=style.QUIET))
     middle = (scale.start + scale.stop) / 2
-    words = f"{multiple}{figures.unit(unit)}"
+    words = f"{times}{figures.unit(unit)}"
     drawing.add(text(middle, bottom - 20, words, anchor="middle", color=style.QUIET))
 
 

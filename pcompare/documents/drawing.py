@@ -85,11 +85,14 @@ def tick_text(number: float, step_hint: float) -> str:
     return "0" if not text.strip("−0.") else text
 
 
-def money_scale(highest: float) -> tuple[float, str]:
-    """Choose in what multiples an axis of large numbers is labelled."""
-    if highest >= 2e6:
-        return 1e6, "million "
-    return (1e3, "thousand ") if highest >= 2e4 else (1.0, "")
+def multiple(highest: float, money: bool) -> tuple[float, str]:
+    """Choose in what multiples of the unit an axis is labelled, and what stands before the unit."""
+    if money and 2e4 <= highest < 2e9:
+        return (1e6, "million ") if highest >= 2e6 else (1e3, "thousand ")
+    if 1e-3 <= highest < 1e6 or not highest > 0.0:
+        return 1.0, ""
+    power = 3 * math.floor(math.log10(highest) / 3.0)
+    return 10.0**power, f"10^{power} "
 
 
 def text(

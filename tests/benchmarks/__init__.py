@@ -1,0 +1,1 @@
+"""Benchmarks: run ``python -m tests.benchmarks``; they print a table and judge nothing."""

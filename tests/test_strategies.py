@@ -1,0 +1,180 @@
+"""What the strategies do, where the answer is known without the code."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from pcompare import basis, comparison, evaluation, lines
+from pcompare.arrays import as_cases
+from pcompare.strategies import biological, plant, salt, sizing
+
+from .plants import example
+
+
+def candidates(**fields):
+    inputs = example(**fields)
+    return inputs, evaluation.evaluate(inputs, evaluation.designs(inputs))
+
+
+def value(candidate, quantity):
+    return float(as_cases(candidate.reduced[quantity])[0, 0])
+
+
+def failed(candidate):
+    return {r.key for r in candidate.requirements if not comparison.met(r).all()}
+
+
+def test_no_action_costs_nothing_and_changes_nothing():
+    _, found = candidates()
+    (none,) = found["no_action"]
+    for quantity in (*lines.COST_ITEMS, "capital", "present_worth", "greenhouse_gas",
+                     "chloride_added", "tds_increase_ion_sum", "sludge_increase"):  # fmt: skip
+        assert value(none, quantity) == 0.0, quantity
+
+
+def test_a_limit_above_what_growth_leaves_needs_no_salt():
+    """Where the plant already meets the mean it is sized to, the dose is zero."""
+    _, found = candidates(permit__tp=6.9, influent__tp=7.0)
+    for candidate in found["salt_single_point"]:
+        assert value(candidate, "metal_dose") == pytest.approx(0.0, abs=1e-9)
+        assert value(candidate, "chloride_added") == pytest.approx(0.0, abs=1e-9)
+
+
+def test_salt_lands_on_the_mean_it_is_sized_to():
+    _, found = candidates()
+    for candidate in found["salt_single_point"]:
+        assert value(candidate, "effluent_tp") == pytest.approx(
+            value(candidate, "design_mean"), rel=1e-9
+        )
+
+
+def test_below_the_floor_more_metal_is_not_the_answer():
+    """At a limit of 0.05 mg/L the particles alone exceed it: reported at the best, and unmet."""
+    inputs, found = candidates(permit__tp=0.05)
+    for candidate in found["salt_single_point"]:
+        assert "permit.tp" in failed(candidate)
+        floor = float(inputs.coefficient("soluble_floor_activated_sludge")[0, 0])
+        assert value(candidate, "effluent_soluble_p") == pytest.approx(
+            floor + float(inputs["influent.nonreactive_p"][0, 0])
+        )
+        assert np.isfinite(value(candidate, "present_worth"))
+
+
+def test_same_metal_demand_from_either_product():
+    """Alum and ferric chloride precipitate alike: mol for mol, up to the solids they make."""
+    _, found = candidates()
+    alum, ferric = found["salt_single_point"]
+    moles = [float(as_cases(c.monthly["metal_molar"])[0, 0]) for c in (alum, ferric)]
+    assert moles[0] == pytest.approx(moles[1], rel=0.15)
+
+
+def test_a_draw_beyond_the_installed_capacity_is_a_miss():
+    inputs = example()
+    alum = evaluation.designs(inputs)["salt_single_point"][0]
+    stronger = example(influent__tp=14.0, influent__orthophosphate=9.0)
+    run = salt.operate(stronger, alum)
+    dosed = run.quantities["metal_dose"] * stronger["flow.average"] / 1000.0
+    assert dosed == pytest.approx(alum.sizes["metal"], rel=1e-9)
+    assert run.quantities["effluent_tp"] > alum.design_mean
+
+
+def test_purchased_carbon_is_exactly_what_the_gap_takes():
+    """With the bought carbon the effluent lands on the mean it is sized to."""
+    _, found = candidates(permit__tp=1.5, influent__vfa=15.0)
+    (bought,) = found["bio_purchased_carbon"]
+    assert value(bought, "carbon_dose") > 0.0
+    assert value(bought, "effluent_tp") == pytest.approx(value(bought, "design_mean"), rel=1e-9)
+
+
+def test_enough_carbon_and_no_nitrate_give_the_profile_of_practice():
+    """Common practice: near 9 mg P/L, enough VFA and no nitrate, the anaerobic zone exceeds
+    30 mg P/L and the effluent ends below 0.2 mg/L soluble."""
+    _, found = candidates(
+        influent__tp=9.0, influent__orthophosphate=6.0, influent__vfa=80.0, influent__rbcod=140.0,
+        influent__temperature_average=14.0, influent__temperature_minimum=14.0,
+        secondary__srt=5.0, secondary__return_ratio=0.5, permit__ammonia=0.0,
+        secondary__oxygen=0.5, bio__layout="anaerobic-aerobic",
+        bio__anaerobic_fraction=0.2, permit__tp=2.0, primary__capture=0.3,
+    )  # fmt: skip
+    (run,) = found["bio_existing_carbon"]
+    assert value(run, "effluent_nitrate") < 0.5
+    assert value(run, "anaerobic_phosphate") > 30.0
+    assert value(run, "effluent_soluble_p") < 0.2
+
+
+def test_nitrate_in_the_return_sludge_costs_storage():
+    inputs = example(influent__vfa=30.0)
+    zones = biological.zones(inputs)
+    low = basis.reactor(inputs, basis.feed(inputs, inputs["primary.capture"], 0.0), zones)
+    more = example(influent__vfa=30.0, influent__tkn=60.0)
+    high = basis.reactor(more, basis.feed(more, more["primary.capture"], 0.0), zones)
+    assert high.nitrate > low.nitrate
+    assert high.stored_cod < low.stored_cod
+
+
+def test_washout_is_a_check_of_its_own():
+    _, found = candidates(
+        secondary__srt=3.5, influent__temperature_minimum=10.0, influent__temperature_average=14.0,
+        permit__ammonia=0.0,
+    )  # fmt: skip
+    (run,) = found["bio_existing_carbon"]
+    assert "washout" in failed(run)
+
+
+def test_nitrification_follows_from_sludge_age_and_temperature():
+    cold, warm = (
+        example(secondary__srt=3.0, influent__temperature_average=t,
+                influent__temperature_minimum=t, permit__ammonia=0.0)
+        for t in (8.0, 24.0)
+    )  # fmt: skip
+    nitrified = []
+    for inputs in (cold, warm):
+        state = basis.reactor(
+            inputs, basis.feed(inputs, inputs["primary.capture"], 0.0), basis.existing_zones(inputs)
+        )
+        nitrified.append(float(state.nitrified[0, 0]))
+    assert nitrified[0] == 0.0
+    assert nitrified[1] > 10.0
+
+
+def test_volume_is_added_until_nitrification_holds():
+    inputs = example(permit__ammonia=2.0, influent__temperature_minimum=10.0, secondary__srt=12.0)
+    zones = biological.zones(inputs)
+    needed = basis.nitrifier_minimum_srt(inputs, zones, inputs["influent.temperature_minimum"])
+    assert zones.added_volume > 0.0
+    assert zones.srt == pytest.approx(needed * inputs.coefficient("nitrifier_safety"), rel=1e-9)
+
+
+def test_an_impossible_load_of_solids_is_infeasible():
+    """More metal is not a filter: the tanks refuse it."""
+    _, found = candidates(permit__tp=0.45, secondary__volume=5500.0)
+    for candidate in found["salt_single_point"]:
+        assert "mixed_liquor" in failed(candidate)
+
+
+def test_design_mean_falls_with_reliability_and_shorter_averages():
+    means = {
+        period: float(sizing.design_mean(example(permit__averaging=period), "metal")[0, 0])
+        for period in ("daily", "monthly", "annual")
+    }
+    assert means["daily"] < means["monthly"] < means["annual"] < 0.8 + 1e-9
+    assert sizing.design_mean(example(permit__reliability=0.99), "metal") < means["monthly"]
+
+
+def test_load_limit_is_a_limit_too():
+    inputs = example(permit__load=8.0)
+    expected = min(float(inputs["permit.tp"][0, 0]), 8000.0 / float(inputs["flow.average"][0, 0]))
+    assert sizing.limit(inputs) == pytest.approx(expected)
+
+
+def test_every_base_holds_the_reserve():
+    inputs, found = candidates(influent__alkalinity=120.0)
+    reserve = float(inputs["permit.residual_alkalinity"][0, 0])
+    for group in found.values():
+        for candidate in group:
+            assert value(candidate, "alkalinity_residual") >= reserve - 1e-9
+
+
+def test_metal_of_knows_each_product():
+    assert {plant.metal_of(p) for p in lines.PRODUCTS} == {"Al", "Fe"}
