@@ -8,28 +8,33 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from pcompare import lines
 from pcompare.arrays import Array, as_cases
 from pcompare.records import Candidate, Check, Comparison, Line, Requirement, StrategyResult, Swing
 from pcompare.units import significant
 
+Flags: TypeAlias = NDArray[np.bool_]
+Index: TypeAlias = NDArray[np.intp]
+
 CLOSE = 0.10  # present worths within this share of each other are called close
 ROUNDING = 1e-6  # a requirement missed by less is met: solved doses land on the limit itself
 
 
-def met(requirement: Requirement) -> Array:
+def met(requirement: Requirement) -> Flags:
     """Tell by case whether a requirement is met."""
     needed, found = as_cases(requirement.needed), as_cases(requirement.found)
     room = ROUNDING * np.maximum(np.abs(needed), 1.0)
-    if requirement.sense == "at least":
-        return (found >= needed - room).all(axis=1, keepdims=True)
-    return (found <= needed + room).all(axis=1, keepdims=True)
+    at_least = requirement.sense == "at least"
+    inside = found >= needed - room if at_least else found <= needed + room
+    return np.asarray(inside.all(axis=1, keepdims=True))
 
 
-def feasible(candidate: Candidate) -> Array:
+def feasible(candidate: Candidate) -> Flags:
     """Tell by case whether a candidate meets every requirement."""
     result = met(candidate.requirements[0])
     for requirement in candidate.requirements[1:]:
@@ -37,7 +42,7 @@ def feasible(candidate: Candidate) -> Array:
     return result
 
 
-def choose(candidates: Sequence[Candidate]) -> Array:
+def choose(candidates: Sequence[Candidate]) -> Index:
     """Index by case of the candidate to carry: the cheapest of those that fail least."""
     worth = np.broadcast_arrays(*(as_cases(c.reduced["present_worth"]) for c in candidates))
     failed = np.broadcast_arrays(
@@ -45,10 +50,10 @@ def choose(candidates: Sequence[Candidate]) -> Array:
     )[1:]
     fewest = np.min(failed, axis=0)
     priced = [np.where(f == fewest, w, np.inf) for f, w in zip(failed, worth, strict=True)]
-    return np.argmin(np.stack(priced), axis=0)
+    return np.asarray(np.argmin(np.stack(priced), axis=0))
 
 
-def carry(candidates: Sequence[Candidate], index: Array, quantity: str) -> Array:
+def carry(candidates: Sequence[Candidate], index: Index, quantity: str) -> Array:
     """Give one quantity of whichever candidate is carried, case by case."""
     values = [as_cases(c.reduced.get(quantity, math.nan)) for c in candidates]
     return np.choose(index, np.broadcast_arrays(index * 1.0, *values)[1:])

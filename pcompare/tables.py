@@ -202,15 +202,20 @@ def _atoms(part: str) -> dict[str, int]:
     """Count the atoms of one part of a formula, brackets by a stack."""
     stack: list[dict[str, int]] = [{}]
     tokens = re.findall(r"([A-Z][a-z]?|\(|\))(\d*)", part)
+    fault = ValueError(f"found formula '{part}'; needs symbols, counts and brackets in pairs")
     if "".join(a + b for a, b in tokens) != part or not part:
-        raise ValueError(f"found formula '{part}'; needs symbols, counts and brackets")
+        raise fault
     for token, digits in tokens:
         count = int(digits or 1)
         if token == "(":
             stack.append({})
         elif token == ")":
+            if len(stack) == 1 or not stack[-1]:
+                raise fault
             for element, inner in stack.pop().items():
                 stack[-1][element] = stack[-1].get(element, 0) + inner * count
         else:
             stack[-1][token] = stack[-1].get(token, 0) + count
+    if len(stack) > 1:
+        raise fault
     return stack[0]

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from collections.abc import Sequence
+from dataclasses import asdict
 
 from pcompare import lines, tables
+from pcompare.catalogue import GRADES, Answer, Verification
 from pcompare.records import Comparison, EquationRow, Line, StrategyResult, Sweep
 from pcompare.units import pretty, show, significant
 
@@ -96,3 +99,43 @@ def reference_table(rows: Sequence[tables.Row]) -> str:
     """Print one reference table."""
     head = list(rows[0].cells)
     return columns([head, *([row.text(c) for c in head] for row in rows)])
+
+
+def calculated(answers: Sequence[Answer]) -> str:
+    """Print the results of one equation."""
+    return columns([[a.name, significant(a.value, 6), f"[{a.unit}]"] for a in answers])
+
+
+def verify_table(report: Verification) -> str:
+    """Print every published check, then how well each equation is founded."""
+    head = ["check", "equation", "expected", "computed", "tolerance", "", "grade", "source"]
+    body = [
+        [
+            f.check,
+            f.equation,
+            f.expected,
+            significant(f.computed, 6),
+            significant(f.tolerance, 2),
+            "pass" if f.passed else "FAIL",
+            f.grade,
+            f"{f.source}, {f.locator}",
+        ]
+        for f in report.findings
+    ]
+    passed = sum(f.passed for f in report.findings)
+    grades = "; ".join(f"{report.count(grade)} {grade}" for grade in GRADES)
+    return (
+        f"{columns([head, *body])}\n\n{passed} of {len(report.findings)} checks pass. "
+        f"Equations by their best check: {grades}."
+    )
+
+
+def verify_json(report: Verification) -> str:
+    """Give every published check and the grade of every equation as JSON."""
+    document = {
+        "format": "pcompare checks 1",
+        "passed": report.passed,
+        "checks": [asdict(f) for f in report.findings],
+        "grades": dict(report.grades),
+    }
+    return json.dumps(document, indent=1, sort_keys=True)

@@ -106,6 +106,7 @@ def test_what_is_not_dosed_is_not_said_to_be_dosed():
     assert words.dose_sentences(strategies["no_action"], SI) == []
     salt = " ".join(words.dose_sentences(strategies["salt_single_point"], SI))
     assert "ferric chloride as delivered" in salt
+    assert "That is 1.87 mol of metal" in salt
     assert "caustic soda" in salt
     assert "arbon" not in salt
     bought = " ".join(words.dose_sentences(strategies["bio_purchased_carbon"], SI))
@@ -117,8 +118,8 @@ def test_effects_rise_fall_or_stay():
     strategies = invented().comparison.strategies
     text = plain(" ".join(words.effect_sentences(strategies["bio_with_salt_trim"], SI)))
     assert "raw sludge rises by 397 kg TSS/d" in text
-    assert "chloride stays the same" in text
-    assert "Dissolved solids falls by 8.18 mg/L" in text
+    assert "Chloride stays the same" in text
+    assert "residue, falls by 8.18 mg/L" in text
 
 
 def test_ranking_sentences():
@@ -178,6 +179,10 @@ def test_inputs_are_printed_as_they_were_given():
     assert plain(SI.exact(20150.0, "m3/d")) == "20 150"
     assert SI.exact(2026.0, "-") == "2026"
     assert SI.exact(-2.5, "-") == "−2.5"
+    assert SI.exact(1.0 / 3.0, "-") == "0.333333"
+    assert plain(SI.exact(1234567.0, "money")) == "1 234 567"
+    assert plain(SI.exact(1234567.89, "money")) == "1 234 567.9"
+    assert SI.exact(0.0, "kg/d") == "0"
 
 
 def test_labels_inside_sentences():

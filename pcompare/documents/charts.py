@@ -28,7 +28,7 @@ from pcompare.documents.drawing import (
     text,
     tick_text,
 )
-from pcompare.documents.words import Figures, value
+from pcompare.documents.words import Figures, number, value
 from pcompare.records import Dossier, StrategyResult
 
 # isort: split
@@ -109,19 +109,19 @@ def _limit_lines(drawing: Drawing, dossier: Dossier, figures: Figures, x: Scale,
     ):
         marks.append((value(dossier.inputs, name), words, style.QUIET))
     merged: dict[float, tuple[str, Color, float]] = {}
-    for number, words, color in marks:
-        if not math.isfinite(number):
+    for limit, words, color in marks:
+        if not math.isfinite(limit):
             continue
-        shown = figures.shown(number, "mg P/L")
+        shown = figures.shown(limit, "mg P/L")
         if shown in merged:
-            merged[shown] = ("floor of soluble P", merged[shown][1], number)
+            merged[shown] = ("floor of soluble P", merged[shown][1], limit)
         elif x.low * (1 - 1e-9) <= shown <= x.high * (1 + 1e-9):
-            merged[shown] = (words, color, number)
-    for i, (shown, (words, color, number)) in enumerate(merged.items()):
+            merged[shown] = (words, color, limit)
+    for i, (shown, (words, color, limit)) in enumerate(merged.items()):
         at = x.at(shown)
         level = y.stop + 5 + 10 * (i % 2)
         drawing.add(rule(at, y.start, at, level + 6, color, 0.8, [3, 2]))
-        label = f"{words} {figures.exact(number, 'mg P/L')}"
+        label = f"{words} {figures.exact(limit, 'mg P/L')}"
         near_end = at > x.start - fonts.width(label, FONT_SIZE)
         anchor: Anchor = "end" if near_end else "start"
         drawing.add(text(at + (-3 if near_end else 3), level, label, anchor=anchor, color=color))
@@ -221,7 +221,7 @@ def _multiples(
     reach: dict[str, list[float]] = {}
     for quantity in (q for group in drawn for q in group):
         unit = lines.KINDS[quantity].unit
-        values = [figures.shown(r.value(quantity), unit) for r in results if quantity in r.lines]
+        values = [figures.shown(number(r, quantity), unit) for r in results]
         reach.setdefault(unit, []).extend(values)
     top = drawing.height
     for group, height in zip(drawn, heights, strict=True):
@@ -253,7 +253,7 @@ def _head(group: Sequence[str], figures: Figures, each: float) -> float:
 
 
 def _has_values(results: Sequence[StrategyResult], quantity: str) -> bool:
-    return any(quantity in r.lines and math.isfinite(r.value(quantity)) for r in results)
+    return any(math.isfinite(number(r, quantity)) for r in results)
 
 
 def _heading(quantity: str, figures: Figures, room: float) -> list[str]:
@@ -278,10 +278,9 @@ def _bar_column(
     zero = scale.at(0.0)
     for i, result in enumerate(results, 1):
         y = top - ROW * i
-        value_here = result.value(quantity) if quantity in result.lines else math.nan
-        label = figures.number(value_here, unit)
+        label = figures.number(number(result, quantity), unit)
         drawing.add(text(left + NUMBER, y + 2.6, label, anchor="end"))
-        shown = figures.shown(value_here, unit)
+        shown = figures.shown(number(result, quantity), unit)
         if _drawable(shown):
             end = scale.at(shown)
             fill = style.PALETTE[0 if shown > 0.0 else 1]
@@ -292,21 +291,17 @@ def _bar_column(
 def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
     """Draw the annual cost of each strategy as one bar of its items; savings run to the left."""
     results = compared_results(dossier)
-    used = [
-        item
-        for item in lines.COST_ITEMS
-        if any(item in r.lines and _drawable(r.value(item)) for r in results)
-    ]
+    used = [item for item in lines.COST_ITEMS if any(_drawable(number(r, item)) for r in results)]
     if not used:
         return nothing(width, "no alternative has an annual cost")
-    stacks = {r.name: [(i, r.value(i)) for i in used if _drawable(r.value(i))] for r in results}
+    stacks = {r.name: [(i, number(r, i)) for i in used if _drawable(number(r, i))] for r in results}
     reach = [sum(v for _, v in s if v > 0.0) for s in stacks.values()]
     depth = [sum(v for _, v in s if v < 0.0) for s in stacks.values()]
     key, key_height = _key(used, width)
     row = 20.0
     height = row * len(results) + 40.0 + key_height
     drawing = Drawing(width, height)
-    totals = [figures.number(r.value("annual_cost"), "money/y", 2) for r in results]
+    totals = [figures.number(number(r, "annual_cost"), "money/y", 2) for r in results]
     room = max(fonts.width(total, FONT_SIZE, fonts.STRONG) for total in totals)
     scale = linear([*reach, *depth], NAMES + 8.0, width - room - 8.0)
     bottom = key_height + 28.0
@@ -322,8 +317,8 @@ def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -
     return drawing
 
 
-def _drawable(number: float) -> bool:
-    return math.isfinite(number) and number != 0.0
+def _drawable(amount: float) -> bool:
+    return math.isfinite(amount) and amount != 0.0
 
 
 def _stack(
@@ -332,13 +327,13 @@ def _stack(
 ) -> None:  # fmt: skip
     """Draw the items of one strategy end to end, each named inside where there is room."""
     right = left = 0.0
-    for item, number in parts:
-        start = right if number > 0.0 else left
-        if number > 0.0:
-            right += number
+    for item, amount in parts:
+        start = right if amount > 0.0 else left
+        if amount > 0.0:
+            right += amount
         else:
-            left += number
-        x1, x2 = sorted((scale.at(start), scale.at(start + number)))
+            left += amount
+        x1, x2 = sorted((scale.at(start), scale.at(start + amount)))
         color = style.PALETTE[used.index(item) % len(style.PALETTE)]
         drawing.add(box(x1, y + 2, x2 - x1, 13, color, white))
         words = SHORT_NAMES.get(item, lines.KINDS[item].label)

@@ -121,6 +121,7 @@ def _yes_no(met: bool) -> Flowable:
 def _standing(check: Check, figures: Figures) -> Flowable:
     """Print found, the relation that holds, and needed: ``1.04 > 0.495`` misses ``at most``."""
     found, needed = (figures.number(v, check.unit) for v in (check.found, check.needed))
+    found = "undefined" if found == words.NONE else found
     met, missed = ("≥", "<") if check.sense == "at least" else ("≤", ">")
     sign = met if check.met else missed
     return para(f"{found} {sign} {needed}", style.CELL if check.met else style.CELL_ALARM)

@@ -67,7 +67,7 @@ class Figures:
 
     def shown(self, value: float, unit: str) -> float:
         """Give a value in the unit that is printed, as an axis needs it."""
-        return float(units.show(value, unit, self.system)[0])
+        return units.show(value, unit, self.system)[0]
 
     def number(self, value: float | None, unit: str, digits: int = 3) -> str:
         """Print a value in the unit that ``unit`` prints as; a dash where there is none."""
@@ -76,20 +76,23 @@ class Figures:
         return units.significant(self.shown(value, unit), digits)
 
     def exact(self, value: float, unit: str) -> str:
-        """Print an input with all the digits that were given, or four where it was converted."""
+        """Print an input with its digits, six behind a point; four where it was converted."""
         if not math.isfinite(value):
             return NONE
         shown = self.shown(value, unit)
         if shown != value:
             return units.significant(shown, 4)
-        grouped = f"{value:,.12g}" if abs(value) >= 10_000 else f"{value:.12g}"
-        return grouped.replace(",", "\u202f").replace("-", "−")
+        if value == round(value) and abs(value) < 1e15:
+            return units.grouped(f"{value:.0f}")
+        if 1e5 <= abs(value) < 1e15:
+            return units.grouped(f"{value:.1f}")
+        return f"{value:.6g}".replace("-", "−")
 
     def unit(self, unit: str) -> str:
         """Print a unit: in the wanted system, with the currency for money, nothing for a ratio."""
         if unit in ("", "-"):
             return ""
-        return str(units.pretty(unit, self.system)).replace("money", self.currency)
+        return units.pretty(unit, self.system).replace("money", self.currency)
 
     def amount(self, value: float | None, unit: str, digits: int = 3) -> str:
         """Print a value with its unit, which no line break parts."""
@@ -202,8 +205,8 @@ def dose_sentences(result: StrategyResult, figures: Figures) -> list[str]:
         )
     if has(result, "metal_to_p_removed"):
         found.append(
-            f"That is {_line(result, 'metal_to_p_removed', figures)} of metal to soluble "
-            "phosphorus precipitated."
+            f"That is {figures.number(number(result, 'metal_to_p_removed'), 'mol/mol')} mol of "
+            "metal for each mol of soluble phosphorus precipitated."
         )
     if has(result, "base_dose"):
         found.append(
@@ -229,9 +232,9 @@ def effect_sentences(result: StrategyResult, figures: Figures) -> list[str]:
     return [
         f"Against no action, raw sludge {_change(result, 'sludge_increase', figures)} and cake "
         f"hauled {_change(result, 'cake_increase', figures)}.",
-        f"Dissolved solids {_change(result, 'tds_increase_residue', figures)} as residue and "
-        f"{_change(result, 'tds_increase_ion_sum', figures)} as the sum of ions; chloride "
-        f"{_change(result, 'chloride_added', figures)}, sulfate "
+        f"Dissolved salt, weighed as residue, {_change(result, 'tds_increase_residue', figures)}; "
+        f"as the sum of ions it {_change(result, 'tds_increase_ion_sum', figures)}.",
+        f"Chloride {_change(result, 'chloride_added', figures)}, sulfate "
         f"{_change(result, 'sulfate_added', figures)} and sodium "
         f"{_change(result, 'sodium_added', figures)}.",
         f"Power {_change(result, 'energy_increase', figures)}; greenhouse gas "

@@ -47,7 +47,7 @@ def design_mean(inputs: Inputs, train: str) -> Array:
     """Mean that passes the limit with the wanted reliability, at point values [mg P/L]."""
     score = normal_quantile(plain(inputs["permit.reliability"]))
     spread = plain(variability(inputs, train))
-    return plain(limit(inputs)) * reliability.coefficient_of_reliability(spread, score)
+    return as_cases(plain(limit(inputs)) * reliability.coefficient_of_reliability(spread, score))
 
 
 def governing(inputs: Inputs, value: Quantity) -> Quantity:

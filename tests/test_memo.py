@@ -1,0 +1,276 @@
+"""The options memo, read back with a PDF reader: text, fonts, outline, and the same bytes twice."""
+
+from __future__ import annotations
+
+import io
+import re
+import subprocess
+import sys
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from pcompare import lines
+from pcompare.documents import memo, style
+from pcompare.documents.words import NONE, Figures, share
+from tests.documents_dossier import invented, ugly
+
+ROOT = Path(__file__).resolve().parents[1]
+SI = Figures(system="si", currency="EUR")
+
+
+def squeezed(text):
+    """Take out all white space, since where a line breaks is the layout's business.
+
+    Subscripts are printed as lowered digits, so that "CaCO3" can be searched.
+    """
+    return re.sub(r"\s+", "", text).translate(style.SUBSCRIPTS)
+
+
+def read(data):
+    return pypdf.PdfReader(io.BytesIO(data))
+
+
+def text_of(reader):
+    return [page.extract_text() for page in reader.pages]
+
+
+@pytest.fixture(scope="module")
+def ordinary():
+    return memo.memo(invented(monthly=True))
+
+
+@pytest.fixture(scope="module")
+def pages(ordinary):
+    return text_of(read(ordinary))
+
+
+@pytest.fixture(scope="module")
+def worst():
+    return memo.memo(ugly())
+
+
+def test_every_number_of_the_comparison_is_printed(pages):
+    """Each row of the comparison tables, number by number, in the order of the strategies."""
+    text = squeezed("".join(pages))
+    results = invented().comparison.strategies.values()
+    for kind in lines.LINES:
+        values = [r.lines[kind.quantity].value for r in results]
+        chance = kind.quantity.startswith("probability")
+        cells = [share(v) if chance else SI.number(v, kind.unit) for v in values]
+        row = squeezed(kind.label + SI.unit(kind.unit) + "".join(cells))
+        assert row in text, (kind.quantity, row)
+
+
+def test_every_check_is_printed_with_needed_and_found(pages):
+    text = squeezed("".join(pages))
+    for result in invented().comparison.strategies.values():
+        for check in result.checks:
+            needed, found = SI.number(check.needed, check.unit), SI.number(check.found, check.unit)
+            assert squeezed(f"{check.label}{check.sense}{needed}{found}") in text
+            sign = {("at most", True): "≤", ("at most", False): ">"}.get(
+                (check.sense, check.met), "≥" if check.met else "<"
+            )
+            assert squeezed(f"{found}{sign}{needed}") in text
+
+
+def test_every_input_and_coefficient_is_listed_with_its_status(pages):
+    text = squeezed("".join(pages))
+    for row in invented().fields:
+        assert squeezed(row.label) in text
+        if row.status in ("memory", "judgement"):
+            assert f"▲{row.status}" in text
+
+
+def test_sections_stand_in_order(ordinary):
+    outline = read(ordinary).outline
+    found = [entry.title for entry in outline if not isinstance(entry, list)]
+    assert found == [
+        "1 Decision and answer",
+        "2 Plant and data",
+        "3 What is needed",
+        "4 Alternatives",
+        "5 Comparison",
+        "6 Charts",
+        "7 What would change the answer",
+        "8 Cautions",
+        "A Inputs",
+        "B Coefficients",
+        "C Equations",
+        "D Sources",
+        "E Provenance",
+    ]
+
+
+def test_bookmarks_lead_to_the_page_of_their_heading(ordinary, pages):
+    reader = read(ordinary)
+    entries = []
+
+    def collect(outline):
+        for entry in outline:
+            if isinstance(entry, list):
+                collect(entry)
+            else:
+                entries.append(entry)
+
+    collect(reader.outline)
+    assert len(entries) > 20
+    for entry in entries:
+        page = reader.get_destination_page_number(entry)
+        assert squeezed(entry.title) in squeezed(pages[page]), entry.title
+
+
+def test_page_numbers_and_running_head(pages):
+    for number, page in enumerate(pages, 1):
+        assert f"page {number} of {len(pages)}" in page
+        assert "run 0123456789ab" in page
+        assert ("Phosphorus removal: options memo" in page) == (number > 1)
+
+
+def test_title_language_and_run_are_set(ordinary):
+    reader = read(ordinary)
+    assert reader.metadata.title == "Phosphorus removal: options memo: Three Elms works"
+    assert "0123456789ab" in reader.metadata.creator
+    catalogue = reader.trailer["/Root"]
+    assert catalogue["/Lang"] == "en"
+    assert catalogue["/ViewerPreferences"]["/DisplayDocTitle"] in (True, "true", "/true")
+
+
+def test_all_fonts_are_embedded(ordinary, worst):
+    for data in (ordinary, worst):
+        names = set()
+        for page in read(data).pages:
+            for font in page["/Resources"]["/Font"].values():
+                font = font.get_object()
+                names.add(font["/BaseFont"])
+                descriptor = font["/FontDescriptor"].get_object()
+                assert "/FontFile2" in descriptor, font["/BaseFont"]
+                assert "/ToUnicode" in font
+        assert {name.split("+")[-1] for name in names} <= {
+            "SourceSansPro-Regular", "SourceSansPro-Semibold",
+        }  # fmt: skip
+
+
+def test_fonts_are_embedded_even_if_layout_was_imported_before():
+    """Another program may have imported reportlab's layout with its own default font."""
+    code = (
+        "import reportlab.platypus, reportlab.lib.styles, reportlab.graphics.shapes, sys\n"
+        "from pcompare.documents import memo\n"
+        "from tests.documents_dossier import invented\n"
+        "sys.stdout.buffer.write(memo.memo(invented(draws=0)))\n"
+    )
+    data = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, check=True, cwd=ROOT
+    ).stdout
+    assert b"Helvetica" not in data
+    assert len(read(data).pages) > 10
+
+
+def test_users_markup_is_printed_as_text(worst):
+    reader = read(worst)
+    text = squeezed("".join(text_of(reader)))
+    for markup in ("A&B<b>works</b>", '<imgsrc="/etc/passwd">', '<ahref="javascript:x">'):
+        assert markup in text
+    assert "<usual>&odd" in text
+    assert "a<very>longname" in text
+    for page in reader.pages:
+        assert "/Annots" not in page
+        assert not page.images
+
+
+def test_what_the_fonts_lack_prints_as_a_box_with_a_note(worst):
+    text = "".join(text_of(read(worst)))
+    assert "Пункт <Nord> & □□" in text
+    assert "print as □, in Project!C5" in " ".join(text.split())
+    assert "\x07" not in text
+
+
+def test_a_run_without_a_winner_says_so_everywhere(worst):
+    text = " ".join("".join(text_of(read(worst))).split())
+    assert "None of the 8 alternatives meets every requirement" in text
+    assert "Nothing to draw" in text
+    assert not re.search(r"\b(nan|inf|None)\b(?! of the)", text)
+
+
+def test_long_user_text_is_cut(worst):
+    text = "".join(text_of(read(worst)))
+    assert "long " * 60 not in text
+    assert "…" in text
+
+
+def test_without_draws_there_are_no_ranges():
+    text = "".join(text_of(read(memo.memo(invented(draws=0)))))
+    assert "Ranges" not in text
+
+
+def test_us_units_reach_every_table():
+    figures = Figures(system="us", currency="EUR")
+    text = squeezed("".join(text_of(read(memo.memo(invented(), units="us")))))
+    for result in invented().comparison.strategies.values():
+        for quantity in ("product_use", "product_volume", "sludge_total", "cake_total"):
+            line = result.lines[quantity]
+            assert squeezed(figures.number(line.value, line.unit)) in text
+    for unit in ("kg/d", "m3/d"):
+        assert figures.unit(unit) != SI.unit(unit)
+        assert squeezed(figures.unit(unit)) in text
+    assert "kgTSS/d" not in text
+
+
+def test_months_of_an_input_are_printed_one_by_one():
+    dossier = invented(draws=0)
+    row = replace(dossier.fields[1], value=tuple(19000.0 + m for m in range(12)))
+    fields = (dossier.fields[0], row, *dossier.fields[2:])
+    text = squeezed("".join(text_of(read(memo.memo(replace(dossier, fields=fields))))))
+    assert squeezed("; ".join(f"19 {m:03}" for m in range(12))) in text
+
+
+def test_same_run_same_bytes_at_another_time(monkeypatch, ordinary):
+    later = time.time() + 86_400.0 * 400
+    monkeypatch.setattr(time, "time", lambda: later)
+    assert memo.memo(invented(monthly=True)) == ordinary
+
+
+def test_nothing_reaches_into_the_margins(program, ordinary, worst, tmp_path):
+    """Every word lies inside the page's text area, as a renderer places it."""
+    for name, data in (("ordinary", ordinary), ("worst", worst)):
+        path = tmp_path / f"{name}.pdf"
+        path.write_bytes(data)
+        found = subprocess.run(
+            [program("pdftotext"), "-bbox", str(path), "-"], capture_output=True, check=True
+        ).stdout.decode()
+        boxes = re.findall(r'<word xMin="([\d.-]+)" .*? xMax="([\d.-]+)"', found)
+        assert len(boxes) > 3000
+        assert min(float(low) for low, _ in boxes) >= style.LEFT - 1.0
+        assert max(float(high) for _, high in boxes) <= style.PAGE[0] - style.RIGHT + 1.0
+
+
+def test_another_program_finds_the_file_sound(program, ordinary, worst, tmp_path):
+    for name, data in (("ordinary", ordinary), ("worst", worst)):
+        path = tmp_path / f"{name}.pdf"
+        path.write_bytes(data)
+        done = subprocess.run(
+            [program("qpdf"), "--check", str(path)], capture_output=True, check=False
+        )
+        assert done.returncode == 0, done.stderr.decode()
+
+
+@pytest.mark.parametrize(
+    ("given", "expected"),
+    [
+        ("P < 1 & Q", "P &lt; 1 &amp; Q"),
+        ("CaCO₃", 'CaCO<sub rise="1.7" size="6">3</sub>'),
+        ("a\nb\tc\x00d", "a b cd"),
+        ("1\u2009000", "1\u00a0000"),
+        ("漢", "□"),
+    ],
+)
+def test_markup_is_made_safe(given, expected):
+    assert style.markup(given) == expected
+
+
+def test_an_empty_table_says_so():
+    assert style.table(("a",), (), (1.0,)).text == "No rows."
+    assert NONE == "–"
