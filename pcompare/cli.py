@@ -51,7 +51,7 @@ def parser() -> argparse.ArgumentParser:
     targets.add_argument("--steps", type=_count, default=20, metavar="N")
 
     explain = _with_case(commands, "explain", "how one number was made", key_first=False)
-    explain.add_argument("--depth", type=_count, default=4, metavar="N", help="default 4")
+    explain.add_argument("--depth", type=_count, default=6, metavar="N", help="default 6")
 
     calc = commands.add_parser("calc", help="one cited equation by name; without one, list them")
     calc.add_argument("equation", nargs="?")

@@ -13,8 +13,6 @@ from pcompare.recording import Recorded
 from pcompare.records import FieldRow, Inputs
 from pcompare.units import significant
 
-SIGNS = {"+", "-", "*", "/", "^", "<", "<=", ">", ">=", "=", "<>", "and", "or"}
-
 
 def tree(inputs: Inputs, key: str, depth: int) -> str:
     """Write the tree from one line to its inputs, ``depth`` equations deep."""
@@ -30,30 +28,37 @@ def tree(inputs: Inputs, key: str, depth: int) -> str:
 
 
 def _below(node: Any, fields: dict[str, FieldRow], level: int, depth: int) -> Iterator[str]:
-    """Lines of everything that went into one value."""
+    """Lines of everything named that went into one value; sums and products are passed through."""
     indent = "  " * level
-    for name, part in _inputs_of(node):
+    for name, part in _named_inputs(node):
         lead = f"{indent}{name} = {_number(part)}" if name else f"{indent}{_number(part)}"
-        if isinstance(part, Recorded) and part.operation == "field":
-            yield f"{lead}  {_where(fields[part.name])}"
-        elif isinstance(part, NamedConstant):
+        if isinstance(part, NamedConstant):
             yield f"{lead}  constant {part.name}"
-        elif isinstance(part, Recorded) and part.operation == "equation":
+        elif not isinstance(part, Recorded):
+            yield f"{lead}  fixed by the design"
+        elif part.operation == "field":
+            yield f"{lead}  {_where(fields[part.name])}"
+        elif part.operation == "solved":
+            yield f"{lead}  found by iteration; what must be zero is {_number(part.residual)}"
+            if level < depth and part.residual is not None:
+                yield from _below(part.residual, fields, level + 1, depth)
+        elif part.operation == "equation":
             row = catalogue.equation_row(part.name.split(".")[0])
             works = "; ".join(row.references)
             yield f"{lead} [{row.unit}]  {part.name}: {row.summary} ({works})"
             if level < depth:
                 yield from _below(part, fields, level + 1, depth)
-        elif isinstance(part, Recorded) and part.operation == "solved":
-            yield f"{lead}  found by iteration; what must be zero is {_number(part.residual)}"
-        elif isinstance(part, Recorded):
-            yield f"{lead}  by {part.operation}"
-            if level < depth:
-                yield from _below(part, fields, level + 1, depth)
+        elif level <= depth:
+            yield f"{lead}  worked out from"
+            yield from _below(part, fields, level + 1, depth + 1)
 
 
-def _inputs_of(node: Any) -> Iterator[tuple[str, Any]]:
-    """Name and value of what a node was made from: an equation's arguments, or operands."""
+def _named_inputs(node: Any) -> Iterator[tuple[str, Any]]:
+    """Name and value of what a node was made from.
+
+    An equation gives its arguments; anything else gives the nearest equations, fields and solved
+    values below it, each once.
+    """
     if not isinstance(node, Recorded):
         return
     if node.operation == "equation":
@@ -61,9 +66,17 @@ def _inputs_of(node: Any) -> Iterator[tuple[str, Any]]:
             if not isinstance(value, str):
                 yield name, value
         return
-    for value in node.operands:
-        if node.operation in SIGNS or isinstance(value, Recorded):
-            yield "", value
+    seen: set[int] = set()
+    level: list[Any] = list(node.operands)
+    while level:
+        part = level.pop(0)
+        if id(part) in seen or not isinstance(part, Recorded):
+            continue
+        seen.add(id(part))
+        if part.operation in ("equation", "field", "solved"):
+            yield "", part
+        else:
+            level.extend(part.operands)
 
 
 def _number(value: Any) -> str:

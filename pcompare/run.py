@@ -151,10 +151,11 @@ def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: St
     def annotated(line: Line) -> Line:
         node = recorded.get(line.key)
         names = nearest_equations(node) if node is not None else ()
+        given = "as given" if node is not None and not names else ""
         low, middle, high = spread.lines.get(line.key, (None, None, None))
         return replace(
             line,
-            equation=", ".join(names),
+            equation=", ".join(names) or given,
             sources=appendix.references_of(names),
             solved=node is not None and solved_below(node),
             low=low,

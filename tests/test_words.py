@@ -172,6 +172,10 @@ def test_numbers_stay_in_one_piece_and_money_takes_the_currency():
     assert SI.number(math.nan, "mg/L") == words.NONE
     assert SI.spread(1.0, None, "mg/L") == ""
     assert plain(SI.spread(1.0, 2.0, "mg/L")) == "1.0 to 2.0"
+    assert SI.spread(0.0, 0.0, "mg/L") == "0"
+    assert SI.end(0.3, "mg/L") == "0.3"
+    assert SI.end(0.45833333, "mg/L") == "0.458"
+    assert plain(SI.end(225000.0, "money")) == "225 000"
 
 
 def test_inputs_are_printed_as_they_were_given():

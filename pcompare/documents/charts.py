@@ -21,6 +21,7 @@ from pcompare.documents.drawing import (
     box,
     falling,
     finite,
+    fit,
     linear,
     multiple,
     nothing,
@@ -36,7 +37,7 @@ from reportlab.graphics.shapes import Circle, Drawing, Group, PolyLine, Rect
 from reportlab.lib.colors import Color, white
 
 ROW = 14.0  # height of one bar with its space
-NAMES = 132.0  # width of the names left of bars
+NAMES = 148.0  # width of the names left of bars
 TORNADO_NAMES = 186.0
 NUMBER = 36.0  # width of a number beside its bar
 DASHES: tuple[list[float] | None, ...] = (None, [5, 2], [1.5, 1.8], [7, 2, 1.5, 2])
@@ -347,7 +348,7 @@ def _key(used: Sequence[str], width: float) -> tuple[Group, float]:
     group, x, row = Group(), 0.0, 0
     spots: list[tuple[float, int, str]] = []
     for item in used:
-        need = fonts.width(lines.KINDS[item].label, FONT_SIZE) + 24.0
+        need = fonts.width(lines.KINDS[item].label, FONT_SIZE) + 19.0
         if x + need > width:
             x, row = 0.0, row + 1
         spots.append((x, row, item))
@@ -401,16 +402,17 @@ def tornado(
         drawing.add(text(zero - 4, top + 5, "the order turns", anchor="end", color=style.ALARM))
     for i, swing in enumerate(swings):
         y = top - row * (i + 1)
-        label = f"{swing.label}, {figures.unit(swing.unit)}".rstrip(", ")
-        drawing.add(text(0, y + 5, label, room=TORNADO_NAMES))
+        unit = f", {figures.unit(swing.unit)}".rstrip(", ")
+        label = fit(fonts.printable(swing.label), TORNADO_NAMES - fonts.width(unit, FONT_SIZE))
+        drawing.add(text(0, y + 5, label + unit))
         ends = ((swing.at_low, swing.low_input), (swing.at_high, swing.high_input))
         (x1, first), (x2, last) = sorted((scale.at(at), given) for at, given in ends)
         if x1 < zero:
             drawing.add(_swing_part(x1, min(x2, zero), y, style.PALETTE[1]))
         if x2 > zero:
             drawing.add(_swing_part(max(x1, zero), x2, y, style.PALETTE[0]))
-        _end_label(drawing, x1 - 3, y, figures.exact(first, swing.unit), "end")
-        _end_label(drawing, x2 + 3, y, figures.exact(last, swing.unit), "start")
+        _end_label(drawing, x1 - 3, y, figures.end(first, swing.unit), "end")
+        _end_label(drawing, x2 + 3, y, figures.end(last, swing.unit), "start")
     return drawing
 
 

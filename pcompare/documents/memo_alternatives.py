@@ -42,11 +42,14 @@ def _alternative(result: StrategyResult, figures: Figures) -> list[Flowable]:
         sentences.append(words.cost_sentence(result, figures))
     sentences.append(words.chance_sentence(result))
     found += [bullet(sentence) for sentence in sentences]
-    if result.design.capital:
-        found += [para("What is built", style.HEADINGS[2]), _built(result, figures)]
+    built = _built_rows(result, figures)
+    if built:
+        head = ("Item", "Size", "Unit", "Kind", "Priced from field")
+        items = table(head, built, (180, 60, 60, 70, 110), numbers=(1,))
+        found += style.titled("What is built", items, style.table_room(len(built)))
     if len(result.others) > 1:
-        found += [para("The products side by side", style.HEADINGS[2])]
-        found += [_products(result, figures)]
+        room = style.table_room(len(BESIDE))
+        found += style.titled("The products side by side", _products(result, figures), room)
     return found
 
 
@@ -87,14 +90,16 @@ def _checks(result: StrategyResult, figures: Figures) -> Flowable:
     return table(head, rows, (190, 44, 62, 62, 62, 62), numbers=(2, 3))
 
 
-def _built(result: StrategyResult, figures: Figures) -> Flowable:
+def _built_rows(result: StrategyResult, figures: Figures) -> list[list[str]]:
+    """List the items that are built; what a design does not need has no size."""
     rows = []
     for item in result.design.capital:
         size = float(as_cases(plain(item.size))[0, 0])
+        if size == 0.0:
+            continue
         number, unit = figures.number(size, item.unit), figures.unit(item.unit)
         rows.append([item.label, number, unit, item.kind, item.price])
-    head = ("Item", "Size", "Unit", "Kind", "Priced from field")
-    return table(head, rows, (180, 60, 60, 70, 110), numbers=(1,))
+    return rows
 
 
 def _products(result: StrategyResult, figures: Figures) -> Flowable:

@@ -77,7 +77,7 @@ def _value_and_range(row: FieldRow, figures: Figures) -> str:
     value = fonts.printable(field_value(row, figures), style.USER_TEXT)
     if row.low is None or row.high is None:
         return value
-    low, high = (figures.exact(end, row.unit) for end in (row.low, row.high))
+    low, high = (figures.end(end, row.unit) for end in (row.low, row.high))
     return f"{value} ({low} to {high})"
 
 

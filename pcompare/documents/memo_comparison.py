@@ -62,14 +62,15 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
         ),
     ]
     blocks = list(_blocks(dossier))
-    found += section("5.1 Requirements", 1, 1 + max(len(r.checks) for b in blocks for r in b))
+    checks = max((len(r.checks) for block in blocks for r in block), default=0)
+    found += section("5.1 Requirements", 1, style.table_room(2 + checks))
     found += [_requirements(block, figures) for block in blocks]
     for i, (title, groups) in enumerate(TABLES, 2):
         rows = sum(kind.group in groups for kind in lines.LINES)
-        found += section(f"5.{i} {title}", 1, rows)
+        found += section(f"5.{i} {title}", 1, style.table_room(rows))
         found += [_lines(block, groups, figures) for block in blocks]
     if dossier.study.draws > 0:
-        found += section(f"5.{len(TABLES) + 2} Ranges", 1, len(RANGES))
+        found += section(f"5.{len(TABLES) + 2} Ranges", 1, style.table_room(len(RANGES) + 3))
         found.append(
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
@@ -174,6 +175,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
 
 # --- 6 and 7 ----------------------------------------------------------------------------------
 
+CHART_ROOM = 290.0  # of the first figure
 Chart = Callable[[Dossier, Figures], Drawing]
 CHARTS: tuple[tuple[str, Chart, str], ...] = (
     ("Salt dose against the limit", charts.dose_against_limit,
@@ -193,7 +195,7 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("6 Charts", 0)
+    found: list[Flowable] = section("6 Charts", 0, CHART_ROOM)
     for i, (title, chart, caption) in enumerate(CHARTS, 1):
         found.append(_figure(i, title, chart(dossier, figures), caption))
     return found
@@ -239,7 +241,7 @@ def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
 def _odds(dossier: Dossier) -> list[Flowable]:
     rows = [
         [fonts.printable(dossier.comparison.strategies[name].label, 90), words.share(chance)]
-        for name, chance in dossier.study.chance_cheapest.items()
+        for name, chance in sorted(dossier.study.chance_cheapest.items(), key=lambda c: -c[1])
         if name in dossier.comparison.strategies
     ]
     head = ("Alternative", f"Cheapest that meets everything, share of {dossier.study.draws} draws")

@@ -57,7 +57,7 @@ BODY = _style("body", BODY_SIZE, 1.4, spaceAfter=5)
 LEAD = _style("lead", 10.6, 1.42, spaceAfter=6)
 SMALL = _style("small", SMALL_SIZE)
 QUIET_SMALL = _style("quiet", SMALL_SIZE, textColor=QUIET, spaceAfter=6)
-CAPTION = _style("caption", SMALL_SIZE, textColor=QUIET, spaceBefore=2, spaceAfter=12)
+CAPTION = _style("caption", SMALL_SIZE, textColor=QUIET, spaceBefore=5, spaceAfter=12)
 LABEL = _style("label", SMALL_SIZE, textColor=QUIET)
 CELL = _style("cell", SMALL_SIZE, 1.24)
 CELL_RIGHT = _style("cell right", SMALL_SIZE, 1.24, alignment=TA_RIGHT)
@@ -121,15 +121,22 @@ class Heading(Paragraph):
         self.outline_level = level
 
 
-def section(text: str, level: int, rows: int = 0) -> list[Flowable]:
+def section(text: str, level: int, room: float = 0.0) -> list[Flowable]:
     """Give a heading that does not stand alone at the foot of a page.
 
-    ``rows`` is the length of the table that follows at once, which is kept whole if it is short.
+    ``room`` is the height of what follows at once and is kept whole.
     """
-    room = HEADROOM[level]
-    if rows <= WHOLE:
-        room = max(room, ROW_HEIGHT * rows + 80.0)
-    return [CondPageBreak(room), Heading(text, level)]
+    return [CondPageBreak(max(room + 60.0, HEADROOM[level])), Heading(text, level)]
+
+
+def titled(text: str, content: Flowable, room: float) -> list[Flowable]:
+    """Give a small heading that stays with its content, which takes ``room`` if kept whole."""
+    return [CondPageBreak(room + 30.0), para(text, HEADINGS[2]), content]
+
+
+def table_room(rows: int) -> float:
+    """Height of a table that is kept whole; nothing for a longer one, which splits."""
+    return 40.0 + ROW_HEIGHT * rows if rows <= WHOLE else 0.0
 
 
 def gap(height: float) -> Spacer:
@@ -147,7 +154,6 @@ def table(
     *,
     numbers: Sequence[int] = (),
     bands: Sequence[int] = (),
-    more: Sequence[tuple[Any, ...]] = (),
 ) -> Flowable:
     """Set a table with quiet rules, a repeated head and numbers aligned on the decimal point.
 
@@ -158,59 +164,74 @@ def table(
         Text becomes a paragraph, except in the columns of ``numbers``, where short text is set
         on the decimal point and anything longer is set right.
     widths : sequence of float
-        Points; scaled to the width of the page's frame.
+        Shares of the page's width.
     numbers : sequence of int
         Columns of numbers.
     bands : sequence of int
         Rows (counted from 0 below the head) that open a group.
-    more : sequence of tuples
-        Further commands of reportlab's table style.
     """
     if not rows:
         return para("No rows.", QUIET_SMALL)
     scale = WIDTH / sum(widths)
-    body = [[_cell(c, i in numbers, r in bands) for i, c in enumerate(row)]
-            for r, row in enumerate(rows)]  # fmt: skip
     top = [para(text, HEAD_RIGHT if i in numbers else HEAD_CELL) for i, text in enumerate(head)]
-    commands: list[tuple[Any, ...]] = [
-        ("FONT", (0, 0), (-1, -1), fonts.TEXT, SMALL_SIZE, SMALL_SIZE * 1.24),
-        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"),
-        ("TOPPADDING", (0, 0), (-1, -1), 2.6),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 3.2),
-        ("LEFTPADDING", (0, 0), (-1, -1), 3),
-        ("RIGHTPADDING", (0, 0), (-1, -1), 3),
-        ("LEFTPADDING", (0, 0), (0, -1), 0),
-        ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.5, INK),
-        ("LINEBELOW", (0, 1), (-1, -2), 0.35, HAIR),
-        ("LINEBELOW", (0, -1), (-1, -1), 0.5, RULE),
+    body = [
+        [_cell(cell, i in numbers, r in bands) for i, cell in enumerate(row)]
+        for r, row in enumerate(rows)
     ]
-    for column in numbers:
-        room = 3.0 + max(map(_fraction, (row[column] for row in body)), default=0.0)
-        for r, row in enumerate(body, 1):
-            if isinstance(row[column], str):
-                cell = ((column, r), (column, r))
-                commands += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
-    for r in bands:
-        commands += [
-            ("SPAN", (0, r + 1), (-1, r + 1)),
-            ("BACKGROUND", (0, r + 1), (-1, r + 1), WASH),
-            ("LEFTPADDING", (0, r + 1), (0, r + 1), 3),
-            ("NOSPLIT", (0, r + 1), (-1, min(r + 2, len(rows)))),
-        ]
     whole = Table(
         [top, *body],
-        colWidths=[w * scale for w in widths],
+        colWidths=[width * scale for width in widths],
         repeatRows=1,
         splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
-        style=[*commands, *more],
+        style=[*LOOK, *_aligned(body, numbers), *_banded(bands, len(rows))],
         spaceBefore=3,
         spaceAfter=9,
         hAlign="LEFT",
     )
     return KeepTogether([whole]) if len(rows) <= WHOLE else whole
+
+
+Command = tuple[Any, ...]
+LOOK: tuple[Command, ...] = (
+    ("FONT", (0, 0), (-1, -1), fonts.TEXT, SMALL_SIZE, SMALL_SIZE * 1.24),
+    ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+    ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+    ("VALIGN", (0, 1), (-1, -1), "TOP"),
+    ("TOPPADDING", (0, 0), (-1, -1), 2.6),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 3.2),
+    ("LEFTPADDING", (0, 0), (-1, -1), 3),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+    ("LEFTPADDING", (0, 0), (0, -1), 0),
+    ("LINEABOVE", (0, 0), (-1, 0), 0.8, INK),
+    ("LINEBELOW", (0, 0), (-1, 0), 0.5, INK),
+    ("LINEBELOW", (0, 1), (-1, -2), 0.35, HAIR),
+    ("LINEBELOW", (0, -1), (-1, -1), 0.5, RULE),
+)
+
+
+def _aligned(body: Sequence[Sequence[Cell]], numbers: Sequence[int]) -> list[Command]:
+    """Set numbers on the decimal point, with room for the longest fraction of their column."""
+    found: list[Command] = []
+    for column in numbers:
+        room = 3.0 + max(_fraction(row[column]) for row in body)
+        for r, row in enumerate(body, 1):
+            if isinstance(row[column], str):
+                cell = ((column, r), (column, r))
+                found += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
+    return found
+
+
+def _banded(bands: Sequence[int], rows: int) -> list[Command]:
+    """Shade the rows that open a group, and keep each with the row after it."""
+    found: list[Command] = []
+    for r in bands:
+        found += [
+            ("SPAN", (0, r + 1), (-1, r + 1)),
+            ("BACKGROUND", (0, r + 1), (-1, r + 1), WASH),
+            ("LEFTPADDING", (0, r + 1), (0, r + 1), 3),
+            ("NOSPLIT", (0, r + 1), (-1, min(r + 2, rows))),
+        ]
+    return found
 
 
 SHORT = 14  # characters of a number; anything longer is set as text

@@ -88,6 +88,11 @@ class Figures:
             return units.grouped(f"{value:.1f}")
         return f"{value:.6g}".replace("-", "−")
 
+    def end(self, value: float, unit: str) -> str:
+        """Print an end of a range: as given where that is short, else rounded."""
+        text = self.exact(value, unit)
+        return text if len(text) <= 7 or abs(value) >= 1000.0 else self.number(value, unit)
+
     def unit(self, unit: str) -> str:
         """Print a unit: in the wanted system, with the currency for money, nothing for a ratio."""
         if unit in ("", "-"):
@@ -115,7 +120,9 @@ class Figures:
     def spread(self, low: float | None, high: float | None, unit: str, digits: int = 2) -> str:
         """Print a range without its unit."""
         ends = [self.number(end, unit, digits) for end in (low, high)]
-        return "" if NONE in ends else f"{ends[0]} to {ends[1]}"
+        if NONE in ends:
+            return ""
+        return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
 def share(value: float | None) -> str:
