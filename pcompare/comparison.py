@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
@@ -15,7 +16,16 @@ from numpy.typing import NDArray
 
 from pcompare import lines
 from pcompare.arrays import Array, as_cases
-from pcompare.records import Candidate, Check, Comparison, Line, Requirement, StrategyResult, Swing
+from pcompare.records import (
+    Candidate,
+    Check,
+    Comparison,
+    Line,
+    Requirement,
+    StrategyResult,
+    Study,
+    Swing,
+)
 from pcompare.units import significant
 
 Flags: TypeAlias = NDArray[np.bool_]
@@ -196,6 +206,31 @@ def _shortfall(result: StrategyResult) -> str:
         if not c.met
     ]
     return f"{result.label}: {'; '.join(misses)}."
+
+
+def difference(compared: Comparison, study: Study) -> dict[str, Line]:
+    """Give the recommended strategy less the reference, drawn in pairs where there are draws."""
+    if not compared.ranking:
+        return {}
+    first, reference = compared.ranking[0], compared.reference
+    found: dict[str, Line] = {}
+    for quantity in lines.DIFFERENCES:
+        a, b = (compared.strategies[n].lines[quantity] for n in (first, reference))
+        key = f"difference.{quantity}"
+        low, middle, high = study.lines.get(key, (None, None, None))
+        known = a.value is not None and b.value is not None
+        found[quantity] = replace(
+            a,
+            key=key,
+            label=f"{a.label}, {first} less {reference}",
+            value=(a.value or 0.0) - (b.value or 0.0) if known else None,
+            low=low,
+            middle=middle,
+            high=high,
+            months=(),
+            solved=a.solved or b.solved,
+        )
+    return found
 
 
 def what_would_change(comparison: Comparison, swings: Sequence[Swing]) -> tuple[str, ...]:

@@ -157,3 +157,19 @@ LABELS: dict[str, str] = {
     "bio_with_salt_trim": "Biological with salt trim",
 }
 PRODUCTS: dict[str, str] = {"liquid_alum": "Liquid alum", "ferric_chloride": "Ferric chloride"}
+
+# What the recommended strategy is compared on with the reference, as paired differences.
+DIFFERENCES = (
+    "capital",
+    "annual_cost",
+    "present_worth",
+    "equal_annual_cost",
+    "sludge_increase",
+    "cake_increase",
+    "chloride_added",
+    "sulfate_added",
+    "sodium_added",
+    "tds_increase_residue",
+    "energy_increase",
+    "greenhouse_gas",
+)

@@ -255,6 +255,7 @@ class Comparison:
     recommendation: str
     what_would_change_it: tuple[str, ...]
     notes: tuple[str, ...]
+    difference: Mapping[str, Line] = field(default_factory=dict)  # the first less the reference
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

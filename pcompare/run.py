@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pcompare import appendix, comparison, sweeps, uncertainty
+from pcompare import appendix, comparison, lines, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
 from pcompare.evaluation import basis_lines, designs, evaluate
 from pcompare.recording import Recorded, nearest_equations, solved_below
@@ -68,11 +68,16 @@ def study(inputs: Inputs, compared: Comparison, draws: int, seed: int) -> Study:
 
     def lines_by_case(cases: Inputs) -> dict[str, Array]:
         found = evaluate(cases, chosen)
-        return {
+        values = {
             f"{name}.{quantity}": as_cases(value)
             for name, (candidate,) in found.items()
             for quantity, value in candidate.reduced.items()
         }
+        if compared.ranking:
+            first, reference = compared.ranking[0], compared.reference
+            for q in lines.DIFFERENCES:
+                values[f"difference.{q}"] = values[f"{first}.{q}"] - values[f"{reference}.{q}"]
+        return values
 
     return uncertainty.study(inputs, draws, seed, lines_by_case, compared.ranking)
 
@@ -125,8 +130,10 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
     recorded = record(inputs, compared)
     spread = study(inputs, compared, draws, seed)
     swings = sensitivity(inputs, compared)
+    compared = _annotate(compared, recorded, spread)
     compared = replace(
-        _annotate(compared, recorded, spread),
+        compared,
+        difference=comparison.difference(compared, spread),
         what_would_change_it=comparison.what_would_change(compared, swings),
     )
     fields = tuple(appendix.field_rows(inputs).values())

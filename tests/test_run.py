@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -119,7 +120,16 @@ def test_doses_rise_and_never_fall_as_the_limit_falls(dossier):
     sweep = run.targets(example(), 2.0, 0.05, 12)
     for name in ("salt_single_point", "bio_with_salt_trim"):
         dose = sweep.values[name]["metal_dose"]
-        product_steps = [b - a for a, b in zip(dose, dose[1:], strict=False)]
+        product_steps = [b - a for a, b in pairwise(dose)]
         sludge = sweep.values[name]["chemical_sludge"]
-        assert all(b >= a - 1e-9 for a, b in zip(sludge, sludge[1:], strict=False)), name
+        assert all(b >= a - 1e-9 for a, b in pairwise(sludge)), name
         assert sum(step > 0 for step in product_steps) >= 2, name
+
+
+def test_difference_is_the_first_less_the_reference(dossier):
+    compared = dossier.comparison
+    first, reference = (compared.strategies[n] for n in (compared.ranking[0], compared.reference))
+    for quantity in lines.DIFFERENCES:
+        line = compared.difference[quantity]
+        assert line.value == pytest.approx(first.value(quantity) - reference.value(quantity))
+        assert line.low is not None and line.low <= line.high

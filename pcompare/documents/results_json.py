@@ -70,6 +70,7 @@ def document(dossier: Dossier) -> bytes:
 def all_lines(dossier: Dossier) -> Iterator[Line]:
     """List every line of a run: of the plant, of each strategy and of the products beside it."""
     yield from dossier.comparison.basis.values()
+    yield from dossier.comparison.difference.values()
     for result in dossier.comparison.strategies.values():
         yield from result.lines.values()
         for lines in result.others.values():
