@@ -49,7 +49,7 @@ LINES: tuple[LineKind, ...] = (
         ("metal_dose", "Metal dose", "mg/L", FLOW_WEIGHTED),
         ("metal_to_p_removed", "Metal per soluble P precipitated", "mol/mol", MEAN),
         ("product_use", "Product as delivered", "kg/d", MEAN),
-        ("product_volume", "Product volume", "m3/d", MEAN),
+        ("product_volume", "Product volume", "m3 product/d", MEAN),
     ),
     *_group(
         "Carbon and organisms",

@@ -46,6 +46,7 @@ UNITS: dict[str, Unit] = {
     "": _same(""),
     "-": _same("–"),
     "m3/d": Unit("m³/d", "MGD", GALLON * 1e6),
+    "m3 product/d": Unit("m³/d", "gal/d", GALLON),
     "m3": Unit("m³", "gal", GALLON),
     "m2": Unit("m²", "ft²", ACRE_FOOT_SQUARE),
     "m": Unit("m", "ft", FOOT),
@@ -114,7 +115,7 @@ def grouped(text: str) -> str:
     """Put thin spaces between the thousands of a plain decimal number."""
     sign = "−" if text.startswith("-") else ""
     whole, point, part = text.lstrip("-").partition(".")
-    parts = []
+    parts: list[str] = []
     while len(whole) > 4 or (parts and len(whole) > 3):
         whole, last = whole[:-3], whole[-3:]
         parts.append(last)

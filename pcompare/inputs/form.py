@@ -40,7 +40,7 @@ def form(*, blank: bool = False, system: str = "si") -> bytes:
 
     example = None if blank else reader.read()
     book = Workbook()
-    book.remove(book.active)
+    book.remove(book.worksheets[0])
     _read_me(book, system)
     for name, fields in schema.sheets().items():
         _sheet(book, name, fields, example, system)

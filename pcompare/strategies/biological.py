@@ -384,6 +384,6 @@ def _carbon_capital(sizes: dict[str, Array]) -> CapitalItem:
         label="Acetic acid feed and storage",
         price="capital.carbon_system",
         size=sizes["carbon_volume"],
-        unit="m3/d",
+        unit="m3 product/d",
         kind="equipment",
     )

@@ -156,7 +156,7 @@ def feed_capital(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
             label="Salt feed system",
             price="capital.feed_system",
             size=sizes["product_volume"],
-            unit="m3/d",
+            unit="m3 product/d",
             kind="equipment",
         ),
         CapitalItem(
@@ -178,7 +178,7 @@ def base_capital(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
             label="Caustic feed and storage",
             price="capital.base_system",
             size=sizes["base_volume_more"],
-            unit="m3/d",
+            unit="m3 product/d",
             kind="equipment",
         ),
     )
