@@ -17,14 +17,26 @@ from pcompare.records import Feed, Inputs, Reactor, Zones
 PASSES = 20  # of the joint fixed point; it contracts to 2e-15 over these
 
 
-def feed(inputs: Inputs, primary_capture: Quantity, return_load: Quantity) -> Feed:
+def feed(
+    inputs: Inputs,
+    primary_capture: Quantity,
+    return_load: Quantity,
+    precipitated: Quantity = 0.0,
+    salt_solids: Quantity = 0.0,
+) -> Feed:
     """Settle the sewage and add the phosphorus that the sludge line returns.
 
     ``primary_capture`` is the share of suspended solids settled [-]; ``return_load`` the share of
-    the reactor's phosphorus load that comes back from sludge treatment [-].
+    the reactor's phosphorus load that comes back from sludge treatment [-]. ``precipitated``
+    [mg P/L] and ``salt_solids`` [mg/L] are what a salt made ahead of the primary tanks: they
+    settle with the same share, and the rest goes on as bound phosphorus and inert solids.
     """
     c = inputs.coefficient
     flow = inputs["flow.average"]
+    bound, salt_left = (
+        precipitated * (1.0 - primary_capture),
+        salt_solids * (1.0 - primary_capture),
+    )
     settled_solids = inputs["influent.tss"] * primary_capture
     settled_phosphorus = minimum(
         settled_solids * c("primary_phosphorus_content"),
@@ -42,6 +54,7 @@ def feed(inputs: Inputs, primary_capture: Quantity, return_load: Quantity) -> Fe
     inert = minimum(cod * c("particulate_inert_fraction"), particulate)
     settled_cod = minimum(settled_solids * c("primary_cod_content"), particulate)
     left = 1.0 - ratio(settled_cod, particulate, 0.0)
+    settled_phosphorus = settled_phosphorus + precipitated * primary_capture
     phosphorus = (inputs["influent.tp"] - settled_phosphorus) / (1.0 - return_load)
     vfa, fermentable = inputs["influent.vfa"], rbcod - inputs["influent.vfa"]
     slow, inert_left = (particulate - inert) * left, inert * left
@@ -54,12 +67,13 @@ def feed(inputs: Inputs, primary_capture: Quantity, return_load: Quantity) -> Fe
         soluble_inert=soluble_inert,
         particulate_inert=inert_left,
         cod=vfa + fermentable + slow + soluble_inert + inert_left,
-        inorganic_solids=(inputs["influent.tss"] - inputs["influent.vss"])
-        * (1.0 - primary_capture),
+        inorganic_solids=(inputs["influent.tss"] - inputs["influent.vss"]) * (1.0 - primary_capture)
+        + salt_left,
         phosphorus=phosphorus,
+        bound_phosphorus=bound,
         nonreactive=inputs["influent.nonreactive_p"],
         nitrogen=inputs["influent.tkn"] - settled_nitrogen,
-        primary_solids=mass_load(settled_solids, flow),
+        primary_solids=mass_load(settled_solids + salt_solids * primary_capture, flow),
         primary_volatile=mass_load(inputs["influent.vss"] * primary_capture, flow),
         primary_phosphorus=mass_load(settled_phosphorus, flow),
         returned_phosphorus=mass_load(phosphorus * return_load, flow),
@@ -199,7 +213,11 @@ def _state(
         c("phosphorus_content_storing"), m.storing, srt, flow
     )
     open_to_uptake = maximum(
-        sewage.phosphorus - sewage.nonreactive - c("soluble_floor_biological"), 0.0
+        sewage.phosphorus
+        - sewage.bound_phosphorus
+        - sewage.nonreactive
+        - c("soluble_floor_biological"),
+        0.0,
     )
     taken = minimum(potential, open_to_uptake)
     ordinary_taken = minimum(ordinary, taken)

@@ -52,15 +52,24 @@ def feasible(candidate: Candidate) -> Flags:
     return result
 
 
+def unmet(candidate: Candidate) -> Index:
+    """Count by case the requirements that a candidate misses."""
+    missed = [~met(requirement) for requirement in candidate.requirements]
+    return np.asarray(sum(m.astype(np.intp) for m in np.broadcast_arrays(*missed)))
+
+
+def least(failed: Index, worth: Array) -> Index:
+    """Index in each row of the lowest worth among those that fail least."""
+    fewest = failed.min(axis=1, keepdims=True)
+    return np.asarray(np.argmin(np.where(failed == fewest, worth, np.inf), axis=1))
+
+
 def choose(candidates: Sequence[Candidate]) -> Index:
     """Index by case of the candidate to carry: the cheapest of those that fail least."""
-    worth = np.broadcast_arrays(*(as_cases(c.reduced["present_worth"]) for c in candidates))
-    failed = np.broadcast_arrays(
-        worth[0], *(sum(1 - met(r).astype(int) for r in c.requirements) for c in candidates)
-    )[1:]
-    fewest = np.min(failed, axis=0)
-    priced = [np.where(f == fewest, w, np.inf) for f, w in zip(failed, worth, strict=True)]
-    return np.asarray(np.argmin(np.stack(priced), axis=0))
+    worth = [as_cases(c.reduced["present_worth"]) for c in candidates]
+    columns = np.broadcast_arrays(*worth, *map(unmet, candidates))
+    count = len(candidates)
+    return least(np.hstack(columns[count:]), np.hstack(columns[:count]))[:, None]
 
 
 def carry(candidates: Sequence[Candidate], index: Index, quantity: str) -> Array:

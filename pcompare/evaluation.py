@@ -6,47 +6,84 @@ The same pass serves a point run, many cases and recording numbers.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
-from pcompare import basis, lines, units
+import numpy as np
+
+from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
 from pcompare.costs import capital, cashflow, operating
 from pcompare.equations import finance
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
-from pcompare.records import Candidate, Design, Inputs, Line, Operation
-from pcompare.strategies import STRATEGIES, Strategy, sizing
+from pcompare.records import Candidate, Design, Inputs, Line, Operation, Variant
+from pcompare.strategies import STRATEGIES, Strategy, no_action, sizing
 
 
 def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:
-    """Design every strategy at point values."""
-    first = STRATEGIES[0]
-    start = first.design(inputs, None)  # type: ignore[arg-type]  # the baseline has none
-    baseline = first.operate(inputs, start[0])
-    return {first.name: start, **{s.name: s.design(inputs, baseline) for s in STRATEGIES[1:]}}
+    """Design every variant of every strategy at point values."""
+    start = no_action.design(inputs)
+    baseline = no_action.operate(inputs, start)
+    return {
+        no_action.NAME: (start,),
+        **{
+            strategy.name: tuple(
+                _designed(inputs, baseline, strategy, variant)
+                for variant in strategy.variants(inputs)
+            )
+            for strategy in STRATEGIES
+        },
+    }
+
+
+def _designed(inputs: Inputs, baseline: Operation, strategy: Strategy, variant: Variant) -> Design:
+    """Design one variant; where a decision is left, take the trial of least present worth."""
+    rows = strategy.trials(variant)
+    if not rows:
+        return strategy.design(inputs, baseline, variant, {})
+    count = len(next(iter(rows.values())))
+    cases = max(as_cases(value).shape[0] for value in inputs.values.values())
+    tried = _repeated(inputs, cases, count)
+    before = no_action.operate(tried, no_action.design(tried))
+    repeated = {name: np.tile(column, (cases, 1)) for name, column in rows.items()}
+    design = strategy.design(tried, before, variant, repeated)
+    found = _candidate(tried, strategy, strategy.operate(tried, design), before)
+    worth = np.broadcast_to(as_cases(found.reduced["present_worth"]), (cases * count, 1))
+    short = np.broadcast_to(comparison.unmet(found), (cases * count, 1))
+    best = comparison.least(short.reshape(cases, count), worth.reshape(cases, count))
+    return strategy.design(
+        inputs, baseline, variant, {name: column[best] for name, column in rows.items()}
+    )
+
+
+def _repeated(inputs: Inputs, cases: int, count: int) -> Inputs:
+    """Repeat every case ``count`` times, so that trials lie on the cases axis."""
+    if cases == 1:
+        return inputs
+    values = {
+        name: np.repeat(value, count, axis=0) if as_cases(value).shape[0] > 1 else value
+        for name, value in inputs.values.items()
+    }
+    return replace(inputs, values=values)
 
 
 def evaluate(
     inputs: Inputs, chosen: Mapping[str, tuple[Design, ...]]
 ) -> dict[str, tuple[Candidate, ...]]:
     """Operate and cost every candidate against no action."""
-    first = STRATEGIES[0]
-    baseline = first.operate(inputs, chosen[first.name][0])
-    found: dict[str, tuple[Candidate, ...]] = {}
+    baseline = no_action.operate(inputs, chosen[no_action.NAME][0])
+    none = _candidate(inputs, None, baseline, baseline)
+    found: dict[str, tuple[Candidate, ...]] = {no_action.NAME: (none,)}
     for strategy in STRATEGIES:
         found[strategy.name] = tuple(
-            _candidate(
-                inputs,
-                strategy,
-                baseline if strategy is first else strategy.operate(inputs, design),
-                baseline,
-            )
+            _candidate(inputs, strategy, strategy.operate(inputs, design), baseline)
             for design in chosen[strategy.name]
         )
     return found
 
 
 def _candidate(
-    inputs: Inputs, strategy: Strategy, operation: Operation, baseline: Operation
+    inputs: Inputs, strategy: Strategy | None, operation: Operation, baseline: Operation
 ) -> Candidate:
     monthly = {
         **operation.quantities,
@@ -58,8 +95,8 @@ def _candidate(
         "greenhouse_gas": greenhouse_gas.increase(inputs, operation, baseline),
     }
     return Candidate(
-        strategy=strategy.name,
-        kind=strategy.kind,
+        strategy=operation.design.strategy,
+        kind=strategy.kind if strategy else "baseline",
         design=operation.design,
         monthly=monthly,
         reduced=_reduce({**monthly, **yearly}, inputs["flow.average"]),

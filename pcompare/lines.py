@@ -42,11 +42,16 @@ LINES: tuple[LineKind, ...] = (
         ("effluent_particulate_p", "Particulate phosphorus", "mg P/L", FLOW_WEIGHTED),
         ("effluent_ammonia", "Ammonia nitrogen", "mg N/L", FLOW_WEIGHTED),
         ("effluent_nitrate", "Nitrate nitrogen", "mg N/L", FLOW_WEIGHTED),
+        ("effluent_solids", "Suspended solids", "mg/L", FLOW_WEIGHTED),
+        ("solids_for_target", "Suspended solids that would meet the target", "mg/L", MEAN),
         ("design_mean", "Mean that the plant is sized to", "mg P/L", LOWEST),
     ),
     *_group(
         "Salt dose",
         ("metal_dose", "Metal dose", "mg/L", FLOW_WEIGHTED),
+        ("metal_dose_primary", "of it ahead of the primary tanks", "mg/L", FLOW_WEIGHTED),
+        ("metal_dose_sludge", "of it into the activated sludge", "mg/L", FLOW_WEIGHTED),
+        ("metal_dose_filter", "of it ahead of the filter", "mg/L", FLOW_WEIGHTED),
         ("metal_to_p_removed", "Metal per soluble P precipitated", "mol/mol", MEAN),
         ("product_use", "Product as delivered", "kg/d", MEAN),
         ("product_volume", "Product volume", "m3 product/d", MEAN),
@@ -81,7 +86,7 @@ LINES: tuple[LineKind, ...] = (
          FLOW_WEIGHTED),
         ("alkalinity_phosphorus", "Phosphate taken up otherwise", "mg CaCO3/L", FLOW_WEIGHTED),
         ("alkalinity_before_base", "Alkalinity before base", "mg CaCO3/L", FLOW_WEIGHTED),
-        ("base_dose", "Caustic soda (100 %)", "mg/L", FLOW_WEIGHTED),
+        ("base_dose", "Base, pure product", "mg/L", FLOW_WEIGHTED),
         ("alkalinity_residual", "Alkalinity that remains", "mg CaCO3/L", LOWEST),
         ("ph", "pH at the basin's carbon dioxide", "-", MEAN),
     ),
@@ -152,9 +157,12 @@ STORING_ONLY = ("vfa_required", "vfa_available", "anaerobic_phosphate", "phospho
 LABELS: dict[str, str] = {
     "no_action": "No action",
     "salt_single_point": "Metal salt, one point",
+    "salt_two_point": "Metal salt, two points",
+    "salt_tertiary": "Metal salt in stages, with filter",
     "bio_existing_carbon": "Biological, carbon of the sewage",
     "bio_purchased_carbon": "Biological, purchased carbon",
     "bio_with_salt_trim": "Biological with salt trim",
+    "bio_with_salt_trim_and_filter": "Biological, salt trim and filter",
 }
 PRODUCTS: dict[str, str] = {"liquid_alum": "Liquid alum", "ferric_chloride": "Ferric chloride"}
 

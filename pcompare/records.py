@@ -71,6 +71,7 @@ class Feed:
     cod: Quantity
     inorganic_solids: Quantity  # mg/L
     phosphorus: Quantity  # mg P/L, with the return load
+    bound_phosphorus: Quantity  # mg P/L of it, held by a salt since the primary tanks
     nonreactive: Quantity  # mg P/L
     nitrogen: Quantity  # mg N/L, TKN
     primary_solids: Quantity  # kg TSS/d settled before the reactor
@@ -167,6 +168,14 @@ class CapitalItem:
     kind: str  # "structure" or "equipment": which asset life applies
 
 
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """A discrete choice within a strategy: every variant is designed, the cheapest is carried."""
+
+    product: str = ""  # metal salt
+    points: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Design:
     """The choices and sizes of one candidate, made once at point values."""
@@ -176,8 +185,10 @@ class Design:
     design_mean: Array  # mg P/L that the strategy is sized to
     sizes: Mapping[str, Array]
     capital: tuple[CapitalItem, ...]
-    choices: Mapping[str, str]
+    choices: Mapping[str, str]  # as printed: fixed here, run again to change
     zones: Zones
+    points: tuple[str, ...]  # where the salt is dosed, downstream
+    base: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

@@ -14,19 +14,29 @@ from pcompare.arrays import as_cases
 from pcompare.costs import capital
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
 from pcompare.equations.stoichiometry import mass_load
-from pcompare.records import Candidate, Inputs
+from pcompare.records import Candidate, Feed, Inputs
 from pcompare.strategies import sizing
 
 from .plants import plants
 
 TOLERANCE = 1e-9
-KINDS = {
-    "no_action": "ordinary",
-    "salt_single_point": "metal",
-    "bio_existing_carbon": "stored",
-    "bio_purchased_carbon": "stored",
-    "bio_with_salt_trim": "stored",
-}
+
+
+def kind(candidate: Candidate) -> str:
+    families = {"baseline": "ordinary", "chemical": "metal"}
+    return families.get(candidate.kind, "stored")
+
+
+def fed(inputs: Inputs, candidate: Candidate) -> Feed:
+    """What enters the reactor, from what the candidate says of its primary tanks."""
+    q = candidate.monthly
+    return basis.feed(
+        inputs,
+        q["primary_capture"],
+        sizing.returned_share(inputs, kind(candidate)),
+        q["precipitated_primary"],
+        q["salt_solids_primary"],
+    )
 
 
 def everything(inputs: Inputs) -> list[Candidate]:
@@ -44,14 +54,20 @@ def close(left: object, right: object, scale: object) -> None:
 def test_phosphorus_in_is_phosphorus_out(inputs: Inputs) -> None:
     for c in everything(inputs):
         q, flow = c.monthly, inputs["flow.average"]
-        returned = sizing.returned_share(inputs, KINDS[c.strategy])
-        sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+        sewage = fed(inputs, c)
         raw = mass_load(inputs["influent.tp"], flow)
         effluent = mass_load(q["effluent_tp"], flow)
-        wasted = q["solids_phosphorus"] * (
-            q["solids_production"] - mass_load(inputs["secondary.effluent_tss"], flow)
+        arriving = inputs["secondary.effluent_tss"]
+        wasted = q["solids_phosphorus"] * (q["solids_production"] - mass_load(arriving, flow))
+        on_filter = 0.0
+        if "filter" in c.design.points:
+            came = q["solids_phosphorus"] * arriving + q["precipitated_filter"]
+            on_filter = mass_load(came - q["effluent_particulate_p"], flow)
+        close(
+            raw + sewage.returned_phosphorus,
+            effluent + wasted + on_filter + sewage.primary_phosphorus,
+            raw,
         )
-        close(raw + sewage.returned_phosphorus, effluent + wasted + sewage.primary_phosphorus, raw)
 
 
 @settings(max_examples=40)
@@ -59,8 +75,7 @@ def test_phosphorus_in_is_phosphorus_out(inputs: Inputs) -> None:
 def test_cod_and_nitrogen_close_in_the_reactor(inputs: Inputs) -> None:
     for c in everything(inputs):
         zones, flow = c.design.zones, inputs["flow.average"]
-        returned = sizing.returned_share(inputs, KINDS[c.strategy])
-        sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+        sewage = fed(inputs, c)
         state = basis.reactor(inputs, sewage, zones)
         bought = c.monthly["carbon_dose"] * inputs.coefficient("acetic_acid_usable")
         state = basis.with_carbon(inputs, sewage, zones, state, bought)

@@ -7,7 +7,7 @@ import pytest
 
 from pcompare import basis, comparison, evaluation, lines
 from pcompare.arrays import as_cases
-from pcompare.strategies import biological, plant, salt, sizing
+from pcompare.strategies import biological, salt, sizing, treatment
 
 from .plants import example
 
@@ -75,7 +75,7 @@ def test_a_draw_beyond_the_installed_capacity_is_a_miss():
     stronger = example(influent__tp=14.0, influent__orthophosphate=9.0)
     run = salt.operate(stronger, alum)
     dosed = run.quantities["metal_dose"] * stronger["flow.average"] / 1000.0
-    assert dosed == pytest.approx(alum.sizes["metal"], rel=1e-9)
+    assert dosed == pytest.approx(alum.sizes["metal_sludge"], rel=1e-9)
     assert run.quantities["effluent_tp"] > alum.design_mean
 
 
@@ -177,4 +177,4 @@ def test_every_base_holds_the_reserve():
 
 
 def test_metal_of_knows_each_product():
-    assert {plant.metal_of(p) for p in lines.PRODUCTS} == {"Al", "Fe"}
+    assert {treatment.metal_of(p) for p in lines.PRODUCTS} == {"Al", "Fe"}

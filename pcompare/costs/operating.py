@@ -30,7 +30,7 @@ def annual_costs(
     energy = _energy(used) - _energy(before)
     return {
         "cost_salt": salt,
-        "cost_base": yearly(more("base_use") / tonne, inputs["prices.caustic"]),
+        "cost_base": yearly(more("base_use") / tonne, inputs[f"prices.{operation.design.base}"]),
         "cost_carbon": yearly(more("carbon_use") / tonne, inputs["prices.acetic_acid"]),
         "cost_sludge": yearly(more("cake_total"), inputs["prices.cake"]),
         "cost_polymer": yearly(more("polymer_use"), inputs["prices.polymer"]),

@@ -1,52 +1,74 @@
 """The families of answers, in printing order.
 
-Each strategy is a pair: ``design(inputs, baseline)`` makes every choice once at point values and
-returns its candidates; ``operate(inputs, design)`` is arithmetic without choices.
+Each strategy has variants (products, dosing points) and two stages: ``design`` makes every choice
+of one variant at point values, ``operate`` is arithmetic without choices. Where a continuous
+choice is left, ``trials`` gives a row of decisions; the cheapest is taken.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
-from pcompare.records import Design, Inputs, Operation
+from pcompare.arrays import Array
+from pcompare.records import Design, Inputs, Operation, Variant
 from pcompare.strategies import biological, no_action, salt
+
+Decisions = Mapping[str, Array]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Strategy:
-    """One strategy: its name, family and two stages."""
+    """One strategy: its name, family, variants and two stages."""
 
     name: str
-    kind: str  # "baseline", "chemical", "biological" or "combined"
-    design: Callable[[Inputs, Operation], tuple[Design, ...]]
+    kind: str  # "chemical", "biological" or "combined"
+    variants: Callable[[Inputs], tuple[Variant, ...]]
+    design: Callable[[Inputs, Operation, Variant, Decisions], Design]
     operate: Callable[[Inputs, Design], Operation]
+    trials: Callable[[Variant], Decisions]
 
 
+def _none(variant: Variant) -> Decisions:
+    return {}
+
+
+def _salt(name: str) -> Strategy:
+    def design(i: Inputs, baseline: Operation, variant: Variant, decisions: Decisions) -> Design:
+        return salt.design(i, baseline, name, variant, decisions)
+
+    return Strategy(
+        name=name,
+        kind="chemical",
+        variants=partial(salt.variants, strategy=name),
+        design=design,
+        operate=salt.operate,
+        trials=salt.trials,
+    )
+
+
+def _biological(name: str, kind: str) -> Strategy:
+    def design(i: Inputs, baseline: Operation, variant: Variant, decisions: Decisions) -> Design:
+        return biological.design(i, baseline, name, variant, decisions)
+
+    return Strategy(
+        name=name,
+        kind=kind,
+        variants=partial(biological.variants, strategy=name),
+        design=design,
+        operate=biological.OPERATE[name],
+        trials=_none,
+    )
+
+
+NO_ACTION = no_action
 STRATEGIES: tuple[Strategy, ...] = (
-    Strategy(
-        name=no_action.NAME,
-        kind="baseline",
-        design=no_action.design,
-        operate=no_action.operate,
-    ),
-    Strategy(name=salt.NAME, kind="chemical", design=salt.design, operate=salt.operate),
-    Strategy(
-        name=biological.EXISTING,
-        kind="biological",
-        design=biological.design_existing,
-        operate=biological.operate_existing,
-    ),
-    Strategy(
-        name=biological.PURCHASED,
-        kind="biological",
-        design=biological.design_purchased,
-        operate=biological.operate_purchased,
-    ),
-    Strategy(
-        name=biological.TRIM,
-        kind="combined",
-        design=biological.design_trim,
-        operate=biological.operate_trim,
-    ),
+    _salt(salt.SINGLE),
+    _salt(salt.TWO_POINT),
+    _salt(salt.TERTIARY),
+    _biological(biological.EXISTING, "biological"),
+    _biological(biological.PURCHASED, "biological"),
+    _biological(biological.TRIM, "combined"),
+    _biological(biological.TRIM_FILTER, "combined"),
 )

@@ -7,6 +7,7 @@ values are never multiplied; washout is a check of its own.
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pcompare import basis
@@ -23,20 +24,19 @@ from pcompare.arrays import (
 )
 from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import (
-    CapitalItem,
-    Design,
-    Feed,
-    Inputs,
-    Operation,
-    Reactor,
-    Requirement,
-    Zones,
-)
-from pcompare.strategies import plant, salt, sizing
+from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Requirement, Variant, Zones
+from pcompare.strategies import plant, salt, sizes, sizing, treatment
 
-EXISTING, PURCHASED, TRIM = "bio_existing_carbon", "bio_purchased_carbon", "bio_with_salt_trim"
-TRAIN, TRIM_TRAIN = "biological", "trim"
+EXISTING, PURCHASED = "bio_existing_carbon", "bio_purchased_carbon"
+TRIM, TRIM_FILTER = "bio_with_salt_trim", "bio_with_salt_trim_and_filter"
+TRAIN = "biological"
+TRAINS = {EXISTING: TRAIN, PURCHASED: TRAIN, TRIM: "trim", TRIM_FILTER: "filter"}
+POINTS: dict[str, tuple[str, ...]] = {
+    EXISTING: (),
+    PURCHASED: (),
+    TRIM: (treatment.SLUDGE,),
+    TRIM_FILTER: (treatment.FILTER,),
+}
 LARGEST_GROWTH = 2.0  # of the tanks: beyond it the sludge-age check fails instead
 
 
@@ -152,12 +152,12 @@ def _excess(
 ) -> Quantity:
     """Total phosphorus above the target when carbon brings the soluble part here [mg P/L]."""
     production = made + stoich.mass_load((present - soluble) * solids_per_phosphorus, sewage.flow)
-    return plant.effluent_phosphorus(inputs, sewage, soluble, production) - target
+    return treatment.settled_phosphorus(inputs, sewage, soluble, production) - target
 
 
 def _soluble_target(inputs: Inputs, site: _Site, target: Array) -> Quantity:
     """Soluble phosphorus that more stored carbon would have to leave [mg P/L]."""
-    present = plant.at_dose(site.sewage, site.state)
+    present = treatment.at_dose(site.sewage, site.state)
     floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
     made = site.state.solids_mass / site.zones.srt
     solids = _cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
@@ -224,22 +224,15 @@ def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
     )
 
 
-# --- the three strategies ---------------------------------------------------------------------
+# --- the strategies ---------------------------------------------------------------------------
 
 
-def design_existing(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
-    """Convert zones; nothing is bought."""
-    return (_design(inputs, baseline, EXISTING, "", TRAIN),)
-
-
-def design_purchased(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
-    """Convert zones and feed acetic acid."""
-    return (_design(inputs, baseline, PURCHASED, "", TRAIN),)
-
-
-def design_trim(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
-    """Convert zones and trim with each salt."""
-    return tuple(_design(inputs, baseline, TRIM, product, TRIM_TRAIN) for product in salt.PRODUCTS)
+def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
+    """Every product of a trimmed strategy, behind the organisms."""
+    points = POINTS[strategy]
+    if not points:
+        return (Variant(),)
+    return tuple(Variant(product, points) for product in salt.products(inputs))
 
 
 def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
@@ -254,7 +247,7 @@ def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
     """Buy the carbon that the target lacks, up to the installed capacity."""
     site = _site(inputs, chosen.zones)
     wanted = _soluble_target(inputs, site, chosen.design_mean)
-    gap = plant.at_dose(site.sewage, site.state) - wanted
+    gap = treatment.at_dose(site.sewage, site.state) - wanted
     need = stoich.mass_load(gap * _cod_per_phosphorus(inputs, site), site.sewage.flow)
     usable = inputs.coefficient("acetic_acid_usable")
     bought = minimum(need / usable, chosen.sizes["carbon"])
@@ -267,7 +260,9 @@ def operate_trim(inputs: Inputs, chosen: Design) -> Operation:
     site = _site(inputs, chosen.zones)
     none = 0.0 * site.sewage.flow
     wanted = _soluble_target(inputs, site, chosen.design_mean)
-    return _run(inputs, chosen, site, site.state, none, wanted, TRIM_TRAIN, reserve=False)
+    return _run(
+        inputs, chosen, site, site.state, none, wanted, TRAINS[chosen.strategy], reserve=False
+    )
 
 
 def _run(
@@ -281,56 +276,74 @@ def _run(
     *,
     reserve: bool,
 ) -> Operation:
-    molar, soluble = 0.0 * site.sewage.flow, plant.at_dose(site.sewage, state)
-    if chosen.product:
-        molar, soluble = salt.dose_to_target(inputs, site.sewage, site.zones, state, chosen)
-    run = plant.Treatment(
+    doses, secondary, final = salt.behind(inputs, chosen, site.sewage, state)
+    run = treatment.Treatment(
+        capture=inputs["primary.capture"],
         sewage=site.sewage,
         zones=site.zones,
         reactor=state,
         product=chosen.product,
-        metal_molar=molar,
-        soluble=soluble,
+        doses=doses,
+        soluble_secondary=secondary,
+        soluble=final,
         carbon=carbon,
+        base=chosen.base,
         base_capacity=chosen.sizes["base"],
         returned=site.returned,
         biological=True,
+        filtered=treatment.FILTER in chosen.points,
     )
     judged = _verdict(inputs, site, state) if reserve else _washout(inputs, site)
-    told = _carbon_lines(inputs, site, state, wanted, soluble)
+    told = _carbon_lines(inputs, site, state, wanted, secondary)
     return plant.operation(inputs, chosen, run, train, judged, **told)
 
 
-OPERATE = {EXISTING: operate_existing, PURCHASED: operate_purchased, TRIM: operate_trim}
+OPERATE = {
+    EXISTING: operate_existing,
+    PURCHASED: operate_purchased,
+    TRIM: operate_trim,
+    TRIM_FILTER: operate_trim,
+}
 
 
-def _design(inputs: Inputs, baseline: Operation, strategy: str, product: str, train: str) -> Design:
+def design(
+    inputs: Inputs,
+    baseline: Operation,
+    strategy: str,
+    variant: Variant,
+    decisions: Mapping[str, Array],
+) -> Design:
+    """Convert zones, and size what is dosed behind or into them."""
     laid_out = zones(inputs)
-    free = salt.unlimited(inputs, strategy, product, train, laid_out)
+    free = sizes.unlimited(inputs, strategy, variant, TRAINS[strategy], laid_out, decisions)
     found = OPERATE[strategy](inputs, free).quantities
-    sizes = {
-        **salt.base_sizes(inputs, found, baseline),
+    built = {
+        **free.sizes,
+        **sizes.base(inputs, found, baseline),
         **_zone_sizes(inputs, laid_out),
         "carbon": sizing.capacity(inputs, found["carbon_dose"]),
         "carbon_volume": sizing.capacity(inputs, found["carbon_volume"]),
     }
-    capital = (*_zone_capital(sizes), *salt.base_capital(sizes))
-    choices = {"layout": laid_out.layout, "base": "caustic soda"}
+    capital = (*sizes.zone_items(built), *sizes.base_items(built))
+    choices = {"layout": laid_out.layout, "base": free.base}
     if strategy == PURCHASED:
-        capital += (_carbon_capital(sizes),)
+        capital += (sizes.carbon_item(built),)
         choices["carbon"] = "acetic acid"
-    if product:
-        sizes.update(salt.feed_sizes(inputs, found))
-        capital += salt.feed_capital(sizes)
-        choices["product"] = product
+    if variant.product:
+        built.update(sizes.feed(inputs, found, variant.points))
+        capital += sizes.salt_items(built, variant.points)
+        choices["product"] = variant.product
+        choices["dosing points"] = " and ".join(variant.points)
     return Design(
         strategy=strategy,
-        product=product,
+        product=variant.product,
         design_mean=free.design_mean,
-        sizes=sizes,
+        sizes=built,
         capital=capital,
         choices=choices,
         zones=laid_out,
+        points=variant.points,
+        base=free.base,
     )
 
 
@@ -347,43 +360,3 @@ def _zone_sizes(inputs: Inputs, laid_out: Zones) -> dict[str, Array]:
         "added_volume": laid_out.added_volume,
         "recycle_flow": sizing.capacity(fixed, recycle * fixed["flow.average"]),
     }
-
-
-def _zone_capital(sizes: dict[str, Array]) -> tuple[CapitalItem, ...]:
-    return (
-        CapitalItem(
-            key="zones",
-            label="Baffles, mixers and controls of the zones",
-            price="capital.zone_conversion",
-            size=sizes["zone_volume"],
-            unit="m3",
-            kind="equipment",
-        ),
-        CapitalItem(
-            key="tank",
-            label="New tank volume",
-            price="capital.new_tank",
-            size=sizes["added_volume"],
-            unit="m3",
-            kind="structure",
-        ),
-        CapitalItem(
-            key="recycle",
-            label="Internal recycle pumps",
-            price="capital.recycle_pumps",
-            size=sizes["recycle_flow"],
-            unit="m3/d",
-            kind="equipment",
-        ),
-    )
-
-
-def _carbon_capital(sizes: dict[str, Array]) -> CapitalItem:
-    return CapitalItem(
-        key="carbon",
-        label="Acetic acid feed and storage",
-        price="capital.carbon_system",
-        size=sizes["carbon_volume"],
-        unit="m3 product/d",
-        kind="equipment",
-    )

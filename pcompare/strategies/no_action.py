@@ -5,24 +5,25 @@ from __future__ import annotations
 from pcompare import basis
 from pcompare.arrays import as_cases
 from pcompare.records import Design, Inputs, Operation
-from pcompare.strategies import plant, sizing
+from pcompare.strategies import plant, sizing, treatment
+from pcompare.strategies.sizes import UNLIMITED
 
 NAME = "no_action"
 TRAIN = "metal"  # a settled activated-sludge effluent
 
 
-def design(inputs: Inputs, baseline: Operation | None = None) -> tuple[Design, ...]:
+def design(inputs: Inputs) -> Design:
     """Nothing is built; the base that nitrification alone needs belongs here."""
-    return (
-        Design(
-            strategy=NAME,
-            product="",
-            design_mean=sizing.design_mean(inputs, TRAIN),
-            sizes={"base": as_cases(plant.UNLIMITED)},
-            capital=(),
-            choices={"layout": inputs.choice("secondary.layout")},
-            zones=basis.existing_zones(inputs),
-        ),
+    return Design(
+        strategy=NAME,
+        product="",
+        design_mean=sizing.design_mean(inputs, TRAIN),
+        sizes={"base": as_cases(UNLIMITED)},
+        capital=(),
+        choices={"layout": inputs.choice("secondary.layout")},
+        zones=basis.existing_zones(inputs),
+        points=(),
+        base=sizing.cheapest_base(inputs),
     )
 
 
@@ -32,16 +33,21 @@ def operate(inputs: Inputs, chosen: Design) -> Operation:
     sewage = basis.feed(inputs, inputs["primary.capture"], returned)
     zones = chosen.zones
     state = basis.reactor(inputs, sewage, zones)
-    run = plant.Treatment(
+    left = treatment.at_dose(sewage, state)
+    run = treatment.Treatment(
+        capture=inputs["primary.capture"],
         sewage=sewage,
         zones=zones,
         reactor=state,
         product="",
-        metal_molar=0.0 * sewage.flow,
-        soluble=plant.at_dose(sewage, state),
+        doses=(),
+        soluble_secondary=left,
+        soluble=left,
         carbon=0.0 * sewage.flow,
+        base=chosen.base,
         base_capacity=chosen.sizes["base"],
         returned=returned,
         biological=False,
+        filtered=False,
     )
     return plant.operation(inputs, chosen, run, TRAIN)

@@ -1,184 +1,172 @@
-"""Metal salt into the activated sludge, at one point: dose, design and operation.
+"""Metal salt at one point, at two, or in two and three stages with a filter.
 
-The same dosing serves the salt trim behind organisms that store phosphorus.
+Where the metal is split over points, the split is a decision found for least present worth among
+a row of trials; see ``evaluation.designs``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pcompare import basis, lines
-from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, plain, solve_monotone
-from pcompare.equations import precipitation
-from pcompare.equations import stoichiometry as stoich
-from pcompare.records import CapitalItem, Design, Feed, Inputs, Operation, Reactor, Zones
-from pcompare.strategies import plant, sizing
+import numpy as np
 
-NAME = "salt_single_point"
-TRAIN = "metal"
-PRODUCTS = tuple(lines.PRODUCTS)
+from pcompare import basis
+from pcompare.arrays import Array, Quantity, as_cases, maximum, where
+from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Variant
+from pcompare.strategies import dosing, plant, sizes, sizing, treatment
+from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Dose, Treatment
+
+SINGLE, TWO_POINT, TERTIARY = "salt_single_point", "salt_two_point", "salt_tertiary"
+POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
+    SINGLE: ((SLUDGE,),),
+    TWO_POINT: ((PRIMARY, SLUDGE),),
+    TERTIARY: ((SLUDGE, FILTER), (PRIMARY, SLUDGE, FILTER)),
+}
+# Trials of a split: share of orthophosphate left behind the primaries, residual in the sludge.
+PRIMARY_TRIALS = (0.2, 0.35, 0.5, 0.65, 0.8, 0.9)
+SLUDGE_TRIALS = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.5)  # mg P/L
 
 
-def design(inputs: Inputs, baseline: Operation) -> tuple[Design, ...]:
-    """Size dosing for each product; which one is carried is decided by cost."""
-    return tuple(_design_product(inputs, baseline, product) for product in PRODUCTS)
+def train(points: tuple[str, ...]) -> str:
+    """Name the train whose variability applies."""
+    return "filter" if FILTER in points else "metal"
+
+
+def products(inputs: Inputs) -> tuple[str, ...]:
+    """List the products that the user considers."""
+    return tuple(p.strip() for p in inputs.choice("chemical.products").split(",") if p.strip())
+
+
+def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
+    """Every product at every set of points of one strategy."""
+    return tuple(
+        Variant(product, points) for points in POINTS[strategy] for product in products(inputs)
+    )
+
+
+def trials(variant: Variant) -> dict[str, Array]:
+    """Give the decisions to try, one row each; none where nothing is split."""
+    first = PRIMARY_TRIALS if PRIMARY in variant.points else (1.0,)
+    second = SLUDGE_TRIALS if FILTER in variant.points else (0.0,)
+    if len(first) * len(second) == 1:
+        return {}
+    pairs = np.array([(a, b) for a in first for b in second])
+    return {"primary_share": pairs[:, :1], "sludge_residual": pairs[:, 1:]}
+
+
+def design(
+    inputs: Inputs,
+    baseline: Operation,
+    strategy: str,
+    variant: Variant,
+    decisions: Mapping[str, Array],
+) -> Design:
+    """Size one variant for given decisions."""
+    zones = basis.existing_zones(inputs)
+    free = sizes.unlimited(inputs, strategy, variant, train(variant.points), zones, decisions)
+    found = operate(inputs, free).quantities
+    built = {
+        **free.sizes,
+        **sizes.feed(inputs, found, variant.points),
+        **sizes.base(inputs, found, baseline),
+    }
+    return Design(
+        strategy=strategy,
+        product=variant.product,
+        design_mean=free.design_mean,
+        sizes=built,
+        capital=(*sizes.salt_items(built, variant.points), *sizes.base_items(built)),
+        choices={
+            "product": variant.product,
+            "base": free.base,
+            "dosing points": " and ".join(variant.points),
+        },
+        zones=zones,
+        points=variant.points,
+        base=free.base,
+    )
 
 
 def operate(inputs: Inputs, chosen: Design) -> Operation:
-    """Dose to the design mean, up to the installed capacity."""
+    """Dose to the design mean, up to the installed capacities."""
     returned = sizing.returned_share(inputs, "metal")
-    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
-    zones = chosen.zones
-    state = basis.reactor(inputs, sewage, zones)
-    molar, soluble = dose_to_target(inputs, sewage, zones, state, chosen)
-    run = plant.Treatment(
+    capture, first, sewage = _ahead(inputs, chosen, returned)
+    state = basis.reactor(inputs, sewage, chosen.zones)
+    doses, secondary, final = behind(inputs, chosen, sewage, state)
+    run = Treatment(
+        capture=capture,
         sewage=sewage,
-        zones=zones,
+        zones=chosen.zones,
         reactor=state,
         product=chosen.product,
-        metal_molar=molar,
-        soluble=soluble,
+        doses=(*first, *doses),
+        soluble_secondary=secondary,
+        soluble=final,
         carbon=0.0 * sewage.flow,
+        base=chosen.base,
         base_capacity=chosen.sizes["base"],
         returned=returned,
         biological=False,
+        filtered=FILTER in chosen.points,
     )
-    return plant.operation(inputs, chosen, run, TRAIN)
+    return plant.operation(inputs, chosen, run, train(chosen.points))
 
 
-def dose_to_target(
-    inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor, chosen: Design
-) -> tuple[Quantity, Quantity]:
-    """Dose that brings total phosphorus to the design mean, and the residual it leaves.
+def _ahead(
+    inputs: Inputs, chosen: Design, returned: Quantity
+) -> tuple[Quantity, tuple[Dose, ...], Feed]:
+    """Dose ahead of the primary tanks, and settle: capture, doses and what goes on."""
+    capture = inputs["primary.capture"]
+    if PRIMARY not in chosen.points:
+        return capture, (), basis.feed(inputs, capture, returned)
+    # Only where there are primary tanks does the salt make them settle more.
+    more = maximum(inputs.coefficient("primary_capture_chemical"), capture)
+    capture = where(capture > 0.0, more, capture)
+    present = inputs["influent.orthophosphate"]
+    dose, _ = dosing.dosed(
+        inputs,
+        chosen.product,
+        PRIMARY,
+        present,
+        present * chosen.sizes["primary_share"],
+        chosen.sizes["metal_primary"],
+    )
+    sewage = basis.feed(inputs, capture, returned, dose.precipitated, dose.solids)
+    return capture, (dose,), sewage
 
-    Returns metal [mmol/L] and soluble reactive phosphorus [mg P/L]. More metal goes below neither
-    the floor nor the capacity: the effluent then misses, and a check says by how much.
+
+def behind(
+    inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor
+) -> tuple[tuple[Dose, ...], Quantity, Quantity]:
+    """Dose into the activated sludge and ahead of the filter.
+
+    Returns the doses and the soluble phosphorus behind the clarifiers and at the end [mg P/L].
     """
-    present = plant.at_dose(sewage, state)
-    floor = minimum(inputs.coefficient("soluble_floor_activated_sludge"), present)
-    model, made = _dose_model(inputs), state.solids_mass / zones.srt
-    target = solve_monotone(
-        _excess, floor, present,
-        inputs, sewage, chosen.product, present, made, model, chosen.design_mean,
-    )  # fmt: skip
-    wanted = precipitation.metal_dose_for_residual(present, target, *model)
-    most = stoich.metal_moles(
-        stoich.concentration_from_load(chosen.sizes["metal"], sewage.flow),
-        plant.metal_of(chosen.product),
-    )
-    molar = minimum(wanted, most)
-    left = precipitation.residual_for_metal_dose(present, molar, *model)
-    return molar, minimum(maximum(left, floor), present)
+    product, zones, target = chosen.product, chosen.zones, chosen.design_mean
+    secondary = treatment.at_dose(sewage, state)
+    doses: tuple[Dose, ...] = ()
+    if SLUDGE in chosen.points:
+        if FILTER in chosen.points:
+            wanted = chosen.sizes["sludge_residual"]
+        else:
+            wanted = dosing.sludge_target(inputs, product, sewage, zones, state, target)
+        dose, secondary = dosing.dosed(
+            inputs, product, SLUDGE, secondary, wanted, chosen.sizes["metal_sludge"]
+        )
+        doses += (dose,)
+    final = secondary
+    if FILTER in chosen.points:
+        made = sum((d.solids for d in doses), 0.0 * sewage.flow)
+        production = treatment.solids_production(sewage, zones, state, made)
+        content = treatment.content_of_solids(sewage, secondary, production)
+        wanted = dosing.filter_target(inputs, product, sewage, secondary, content, target)
+        dose, final = dosing.dosed(
+            inputs, product, FILTER, secondary, wanted, chosen.sizes["metal_filter"]
+        )
+        doses += (dose,)
+    return doses, secondary, final
 
 
-def _dose_model(inputs: Inputs) -> tuple[Quantity, Quantity]:
-    """Least metal per phosphorus [mol/mol] and half-effect residual [mg P/L]."""
-    c = inputs.coefficient
-    least = precipitation.minimum_metal_ratio(c("uptake_capacity"), c("mixing_efficiency"))
-    return least, c("half_effect_residual")
-
-
-def _excess(
-    soluble: Quantity,
-    inputs: Inputs,
-    sewage: Feed,
-    product: str,
-    present: Quantity,
-    made: Quantity,
-    model: tuple[Quantity, Quantity],
-    target: Array,
-) -> Quantity:
-    """Total phosphorus above the target when this much stays in solution [mg P/L]."""
-    molar = precipitation.metal_dose_for_residual(present, soluble, *model)
-    solids = plant.chemical_solids(inputs, product, present - soluble, molar)
-    production = made + stoich.mass_load(solids, sewage.flow)
-    return plant.effluent_phosphorus(inputs, sewage, soluble, production) - target
-
-
-def unlimited(inputs: Inputs, strategy: str, product: str, train: str, laid_out: Zones) -> Design:
-    """Make a design whose capacities never bind, from which the sizes are read."""
-    endless = as_cases(plant.UNLIMITED)
-    return Design(
-        strategy=strategy,
-        product=product,
-        design_mean=sizing.design_mean(inputs, train),
-        sizes={"metal": endless, "base": endless, "carbon": endless},
-        capital=(),
-        choices={},
-        zones=laid_out,
-    )
-
-
-def _design_product(inputs: Inputs, baseline: Operation, product: str) -> Design:
-    free = unlimited(inputs, NAME, product, TRAIN, basis.existing_zones(inputs))
-    found = operate(inputs, free).quantities
-    sizes = {**feed_sizes(inputs, found), **base_sizes(inputs, found, baseline)}
-    return Design(
-        strategy=NAME,
-        product=product,
-        design_mean=free.design_mean,
-        sizes=sizes,
-        capital=(*feed_capital(sizes), *base_capital(sizes)),
-        choices={"product": product, "base": "caustic soda", "dosing point": "activated sludge"},
-        zones=free.zones,
-    )
-
-
-def feed_sizes(inputs: Inputs, found: Mapping[str, Quantity]) -> dict[str, Array]:
-    """Capacity of metal, feed and storage from the doses at point values."""
-    volume = sizing.capacity(inputs, found["product_volume"])
-    metal = stoich.mass_load(found["metal_dose"], inputs["flow.average"])
-    return {
-        "metal": sizing.capacity(inputs, metal),
-        "product_volume": volume,
-        "storage": volume * plain(inputs["chemical.storage_days"]),
-    }
-
-
-def base_sizes(
-    inputs: Inputs, found: Mapping[str, Quantity], baseline: Operation
-) -> dict[str, Array]:
-    """Capacity of base, and what of it comes on top of no action."""
-    volume = sizing.capacity(inputs, found["base_volume"])
-    before = sizing.capacity(inputs, baseline.quantities["base_volume"])
-    return {
-        "base": sizing.capacity(inputs, found["base_use"]),
-        "base_volume": volume,
-        "base_volume_more": maximum(volume - before, 0.0),
-    }
-
-
-def feed_capital(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
-    """Feed system and storage of a metal salt."""
-    return (
-        CapitalItem(
-            key="feed",
-            label="Salt feed system",
-            price="capital.feed_system",
-            size=sizes["product_volume"],
-            unit="m3 product/d",
-            kind="equipment",
-        ),
-        CapitalItem(
-            key="storage",
-            label="Salt storage and containment",
-            price="capital.storage",
-            size=sizes["storage"],
-            unit="m3",
-            kind="structure",
-        ),
-    )
-
-
-def base_capital(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
-    """List base feed, where more of it is needed than without action."""
-    return (
-        CapitalItem(
-            key="base",
-            label="Caustic feed and storage",
-            price="capital.base_system",
-            size=sizes["base_volume_more"],
-            unit="m3 product/d",
-            kind="equipment",
-        ),
-    )
+def carried_trial(decisions: Mapping[str, Array], index: Array) -> dict[str, Array]:
+    """Give the decisions of the trials chosen, case by case."""
+    return {name: as_cases(rows[index[:, 0]]) for name, rows in decisions.items()}

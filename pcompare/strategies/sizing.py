@@ -5,6 +5,7 @@ Only here and in the strategies' own ``design`` are choices made; they read plai
 
 from __future__ import annotations
 
+from pcompare import tables
 from pcompare.arrays import (
     Array,
     Quantity,
@@ -15,13 +16,17 @@ from pcompare.arrays import (
     minimum,
     normal_quantile,
     plain,
+    ratio,
     weighted_mean,
     where,
 )
 from pcompare.equations import reliability
-from pcompare.equations.stoichiometry import concentration_from_load
-from pcompare.records import Inputs, Reactor, Requirement, Zones
+from pcompare.equations.stoichiometry import concentration_from_load, mass_load
+from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
+from pcompare.strategies.ledger import formula_of
+from pcompare.strategies.treatment import FILTER, PRIMARY, Treatment
 
+BASES = ("caustic", "hydrated_lime", "magnesium_hydroxide", "soda_ash")
 # Daily samples that one averaging period of the permit holds, and periods in a year.
 SAMPLES = {"daily": 1, "weekly": 7, "monthly": 30, "annual": 365}
 PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}
@@ -133,6 +138,59 @@ def _nitrogen_requirements(
             ),
         )
     return rows
+
+
+def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple[Requirement, ...]:
+    """List what dosing ahead of the reactor and a filter ask for."""
+    rows: tuple[Requirement, ...] = ()
+    if any(dose.point == PRIMARY for dose in run.doses):
+        sewage = run.sewage
+        open_to_growth = sewage.phosphorus - sewage.bound_phosphorus - sewage.nonreactive
+        rows += (
+            Requirement(
+                key="nutrient",
+                label="Phosphorus left for the organisms to grow",
+                needed=highest(run.reactor.phosphorus_potential),
+                found=lowest(open_to_growth),
+                unit="mg P/L",
+                sense="at least",
+            ),
+        )
+    if run.filtered:
+        arriving = inputs["secondary.effluent_tss"] + run.total("solids", FILTER)
+        load = mass_load(arriving, inputs["flow.average"] * inputs["flow.peak_factor"])
+        rows += (
+            Requirement(
+                key="filter_loading",
+                label="Solids on the filter in the peak month",
+                needed=inputs["filter.solids_maximum"],
+                found=highest(ratio(load, chosen.sizes["filter_area"], 0.0)),
+                unit="kg/(m2 d)",
+            ),
+        )
+    return rows
+
+
+def filter_area(inputs: Inputs) -> Array:
+    """Filter area for the peak month at the design rate, at point values [m2]."""
+    peak = highest(inputs["flow.average"] * inputs["flow.peak_factor"])
+    hours = 24.0  # in a day; the rate is in m/h
+    return as_cases(plain(peak / (inputs["filter.rate"] * hours)))
+
+
+def cheapest_base(inputs: Inputs) -> str:
+    """Choose the base of lowest price per equivalent at point values, or the user's choice."""
+    wanted = inputs.choice("chemical.base")
+    if wanted != "cheapest":
+        return wanted
+    prices = {base: _price_per_equivalent(inputs, base) for base in BASES}
+    return min(prices, key=prices.__getitem__)
+
+
+def _price_per_equivalent(inputs: Inputs, base: str) -> float:
+    equivalents = inputs.coefficient(f"{base}_equivalents_per_base")
+    grams = tables.molar_mass(formula_of(base)) / plain(equivalents)
+    return float((plain(inputs[f"prices.{base}"]) * grams).mean())
 
 
 def has_limit(inputs: Inputs, field: str) -> bool:

@@ -1,0 +1,134 @@
+"""Capacities and what is built for them, read off a run whose capacities do not bind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from pcompare.arrays import Array, Quantity, as_cases, maximum, plain
+from pcompare.equations import stoichiometry as stoich
+from pcompare.records import CapitalItem, Design, Inputs, Operation, Variant, Zones
+from pcompare.strategies import sizing
+from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE
+
+UNLIMITED = 1e12  # kg/d: a capacity that never binds
+METAL = {PRIMARY: "metal_primary", SLUDGE: "metal_sludge", FILTER: "metal_filter"}
+DOSES = {
+    PRIMARY: "metal_dose_primary",
+    SLUDGE: "metal_dose_sludge",
+    FILTER: "metal_dose_filter",
+}
+
+
+def unlimited(
+    inputs: Inputs,
+    strategy: str,
+    variant: Variant,
+    train: str,
+    laid_out: Zones,
+    decisions: Mapping[str, Array],
+) -> Design:
+    """Make a design whose capacities never bind, from which the sizes are read."""
+    endless = as_cases(UNLIMITED)
+    area = {"filter_area": sizing.filter_area(inputs)} if FILTER in variant.points else {}
+    return Design(
+        strategy=strategy,
+        product=variant.product,
+        design_mean=sizing.design_mean(inputs, train),
+        sizes={
+            **dict.fromkeys((*METAL.values(), "base", "carbon"), endless),
+            **area,
+            **decisions,
+        },
+        capital=(),
+        choices={},
+        zones=laid_out,
+        points=variant.points,
+        base=sizing.cheapest_base(inputs),
+    )
+
+
+def feed(
+    inputs: Inputs, found: Mapping[str, Quantity], points: tuple[str, ...]
+) -> dict[str, Array]:
+    """Capacity of metal at each point, of feed and of storage."""
+    volume = sizing.capacity(inputs, found["product_volume"])
+    flow = inputs["flow.average"]
+    metal = {
+        METAL[point]: sizing.capacity(inputs, stoich.mass_load(found[DOSES[point]], flow))
+        for point in points
+    }
+    return {
+        **metal,
+        "product_volume": volume,
+        "storage": volume * plain(inputs["chemical.storage_days"]),
+    }
+
+
+def base(inputs: Inputs, found: Mapping[str, Quantity], baseline: Operation) -> dict[str, Array]:
+    """Capacity of base, and what of it comes on top of no action."""
+    volume = sizing.capacity(inputs, found["base_volume"])
+    before = sizing.capacity(inputs, baseline.quantities["base_volume"])
+    return {
+        "base": sizing.capacity(inputs, found["base_use"]),
+        "base_volume": volume,
+        "base_volume_more": maximum(volume - before, 0.0),
+    }
+
+
+def _item(key: str, label: str, size: Array, unit: str, kind: str) -> CapitalItem:
+    return CapitalItem(
+        key=key, label=label, price=f"capital.{key}", size=size, unit=unit, kind=kind
+    )
+
+
+def salt_items(sizes: Mapping[str, Array], points: tuple[str, ...]) -> tuple[CapitalItem, ...]:
+    """Feed system and storage of a metal salt, and the filter where there is one."""
+    volume = sizes["product_volume"]
+    items: tuple[CapitalItem, ...] = (
+        _item("feed_system", "Salt feed system", volume, "m3 product/d", "equipment"),
+        _item("storage", "Salt storage and containment", sizes["storage"], "m3", "structure"),
+    )
+    more = len(points) - 1
+    if more > 0:
+        # Each further dosing point takes pumps, piping and controls of its own.
+        size = volume / len(points) * more
+        items += (
+            _item("dosing_point", "Further dosing points", size, "m3 product/d", "equipment"),
+        )
+    if FILTER in points:
+        items += (_item("filter", "Filter", sizes["filter_area"], "m2", "structure"),)
+    return items
+
+
+def base_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
+    """List base feed, where more of it is needed than without action."""
+    more = sizes["base_volume_more"]
+    return (_item("base_system", "Base feed and storage", more, "m3 product/d", "equipment"),)
+
+
+def zone_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
+    """List what makes and feeds the unaerated zones."""
+    return (
+        _item(
+            "zone_conversion",
+            "Baffles, mixers and controls of the zones",
+            sizes["zone_volume"],
+            "m3",
+            "equipment",
+        ),
+        _item("new_tank", "New tank volume", sizes["added_volume"], "m3", "structure"),
+        _item(
+            "recycle_pumps", "Internal recycle pumps", sizes["recycle_flow"], "m3/d", "equipment"
+        ),
+    )
+
+
+def carbon_item(sizes: Mapping[str, Array]) -> CapitalItem:
+    """Acetic acid feed and storage."""
+    return _item(
+        "carbon_system",
+        "Acetic acid feed and storage",
+        sizes["carbon_volume"],
+        "m3 product/d",
+        "equipment",
+    )

@@ -1,0 +1,106 @@
+"""The sludge line, air and power: the same functions for every strategy."""
+
+from __future__ import annotations
+
+from pcompare.arrays import Quantity
+from pcompare.equations import aeration, sludge
+from pcompare.equations import nitrogen as nit
+from pcompare.equations import stoichiometry as stoich
+from pcompare.records import Inputs
+from pcompare.strategies import treatment
+from pcompare.strategies.treatment import FILTER, SLUDGE, Treatment
+
+
+def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
+    """Raw sludge, cake and polymer; the change of dryness falls on all cake."""
+    c = inputs.coefficient
+    sewage, peak = run.sewage, inputs["flow.peak_factor"]
+    made_by_salt = run.total("solids", SLUDGE)
+    production = treatment.solids_production(sewage, run.zones, run.reactor, made_by_salt)
+    raw, volatile = _raw(inputs, run, production)
+    dry = raw
+    if inputs.choice("solids.digestion") == "anaerobic":
+        dry = sludge.digested_solids(volatile, raw - volatile, c("volatile_destruction"))
+    dryness, polymer = c("cake_dryness"), c("polymer_dose")
+    if run.biological:
+        dryness = dryness + c("cake_change_biological")
+        polymer = polymer * (1.0 + c("polymer_increase_biological"))
+    elif run.product:
+        dryness = dryness + c("cake_change_chemical")
+    held = run.reactor.solids_mass + stoich.mass_load(made_by_salt, sewage.flow) * run.zones.srt
+    liquor = sludge.mixed_liquor(held * peak, run.zones.volume)
+    return {
+        "sludge_total": raw,
+        "solids_production": production,
+        "cake_total": sludge.wet_cake(dry, dryness),
+        "polymer_use": sludge.polymer_use(dry, polymer),
+        "mixed_liquor": liquor,
+        "clarifier_loading": sludge.clarifier_loading(
+            sewage.flow * peak,
+            inputs["secondary.return_ratio"],
+            liquor,
+            inputs["secondary.clarifier_area"],
+        ),
+    }
+
+
+def _raw(inputs: Inputs, run: Treatment, production: Quantity) -> tuple[Quantity, Quantity]:
+    """Raw sludge of the whole plant and its volatile part [kg/d]."""
+    sewage = run.sewage
+    arriving = inputs["secondary.effluent_tss"]
+    wasted = production - stoich.mass_load(arriving, sewage.flow)
+    share = (run.reactor.volatile_mass / run.zones.srt) / production
+    raw = sewage.primary_solids + wasted
+    volatile = sewage.primary_volatile + wasted * share
+    if run.filtered:
+        # The backwash brings back what the filter holds.
+        on_filter = arriving + run.total("solids", FILTER)
+        held = 1.0 - inputs["filter.effluent_tss"] / on_filter
+        raw = raw + stoich.mass_load(on_filter * held, sewage.flow)
+        volatile = volatile + stoich.mass_load(arriving * held, sewage.flow) * share
+    return raw, volatile
+
+
+def air_and_power(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
+    """Oxygen by part, blower, mixers and pumps."""
+    c = inputs.coefficient
+    state, flow = run.reactor, run.sewage.flow
+    demand = (
+        state.oxygen_carbon
+        + nit.nitrification_oxygen(state.nitrified, flow)
+        - nit.denitrification_oxygen_credit(state.denitrified, flow)
+    )
+    depth, pressure = inputs["secondary.basin_depth"], inputs["site.altitude_pressure"]
+    saturation = aeration.mean_saturation(
+        aeration.oxygen_saturation(20.0), depth, c("diffuser_depth_factor")
+    )
+    standard = aeration.standard_transfer_rate(
+        demand,
+        c("alpha"),
+        c("beta"),
+        run.sewage.temperature,
+        saturation,
+        inputs["secondary.oxygen"],
+        aeration.pressure_ratio(pressure),
+    )
+    power = aeration.blower_power(
+        aeration.air_flow(standard, c("transfer_efficiency_per_m") * depth),
+        inputs["site.design_air_temperature"],
+        pressure,
+        aeration.outlet_pressure(pressure, depth, c("air_line_loss")),
+        c("blower_efficiency"),
+    )
+    unaerated = run.zones.volume * (run.zones.anaerobic_fraction + run.zones.anoxic_fraction)
+    lifted = flow if run.filtered else 0.0 * flow
+    pumped_back = flow * inputs["secondary.return_ratio"]
+    recycled = flow * run.zones.internal_recycle
+    return {
+        "oxygen_demand": demand,
+        "aeration_energy": aeration.daily_energy(power),
+        "mixing_energy": aeration.mixing_energy(unaerated, c("mixing_power")) + 0.0 * flow,
+        "pumping_energy": aeration.pumping_energy(
+            pumped_back, c("return_head"), c("pump_efficiency")
+        )
+        + aeration.pumping_energy(recycled, c("recycle_head"), c("pump_efficiency"))
+        + aeration.pumping_energy(lifted, c("filter_head"), c("pump_efficiency")),
+    }

@@ -1,0 +1,110 @@
+"""One way to run the plant, and the phosphorus that it leaves."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from pcompare import tables
+from pcompare.arrays import Quantity
+from pcompare.equations import precipitation
+from pcompare.equations import stoichiometry as stoich
+from pcompare.records import Feed, Inputs, Reactor, Zones
+
+PRIMARY, SLUDGE, FILTER = "primary", "activated sludge", "filter"  # dosing points, downstream
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Dose:
+    """Metal at one point and what it does there, per litre of plant flow."""
+
+    point: str
+    molar: Quantity  # mmol/L
+    precipitated: Quantity  # mg P/L
+    solids: Quantity  # mg/L
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Treatment:
+    """The sludge, and what is dosed into the plant."""
+
+    capture: Quantity  # share of suspended solids that the primary tanks settle
+    sewage: Feed
+    zones: Zones
+    reactor: Reactor
+    product: str  # metal salt, or ""
+    doses: tuple[Dose, ...]
+    soluble_secondary: Quantity  # mg P/L, reactive, that leaves the clarifiers
+    soluble: Quantity  # mg P/L, reactive, that leaves the plant
+    carbon: Quantity  # kg COD/d purchased
+    base: str  # product that holds the alkalinity
+    base_capacity: Quantity  # kg/d
+    returned: Quantity  # share of the reactor's phosphorus that sludge treatment returns
+    biological: bool  # organisms that store phosphorus are kept
+    filtered: bool  # a filter follows the clarifiers
+
+    def total(self, what: str, *points: str) -> Quantity:
+        """Sum one attribute of the doses over all points, or over some."""
+        none = 0.0 * self.sewage.flow
+        doses = (d for d in self.doses if not points or d.point in points)
+        return sum((getattr(d, what) for d in doses), none)
+
+
+@functools.cache
+def metal_of(product: str) -> str:
+    """Element symbol of a product's metal."""
+    for row in tables.read("products"):
+        if row.text("product") == product:
+            return row.text("metal")
+    raise KeyError(product)
+
+
+def at_dose(sewage: Feed, state: Reactor) -> Quantity:
+    """Soluble reactive phosphorus that meets the salt: what the organisms leave [mg P/L]."""
+    dissolved = sewage.phosphorus - sewage.bound_phosphorus - sewage.nonreactive
+    return dissolved - state.phosphorus_taken
+
+
+def chemical_solids(
+    inputs: Inputs, product: str, precipitated: Quantity, metal_molar: Quantity
+) -> Quantity:
+    """Solids that a salt makes, with the allowance above stoichiometry [mg/L]."""
+    make = precipitation.chemical_solids
+    if inputs.choice("chemical.solids_formula") == "empirical":
+        make = precipitation.chemical_solids_empirical
+    return make(precipitated, metal_molar, metal_of(product)) * inputs.coefficient(
+        "solids_allowance"
+    )
+
+
+def solids_production(
+    sewage: Feed, zones: Zones, state: Reactor, made_by_salt: Quantity
+) -> Quantity:
+    """Solids made in the reactor, those that leave with the effluent included [kg/d]."""
+    return state.solids_mass / zones.srt + stoich.mass_load(made_by_salt, sewage.flow)
+
+
+def content_of_solids(sewage: Feed, soluble: Quantity, production: Quantity) -> Quantity:
+    """Phosphorus content of the activated-sludge solids [kg/kg]."""
+    bound = stoich.mass_load(sewage.phosphorus - sewage.nonreactive - soluble, sewage.flow)
+    return precipitation.phosphorus_in_solids(bound, production)
+
+
+def settled_phosphorus(
+    inputs: Inputs, sewage: Feed, soluble: Quantity, production: Quantity
+) -> Quantity:
+    """Total phosphorus behind the clarifiers by the closed balance of solids [mg P/L]."""
+    return precipitation.effluent_total_phosphorus(
+        soluble,
+        sewage.nonreactive,
+        content_of_solids(sewage, soluble, production),
+        inputs["secondary.effluent_tss"],
+    )
+
+
+def content_on_filter(
+    inputs: Inputs, content: Quantity, precipitated: Quantity, solids: Quantity
+) -> Quantity:
+    """Phosphorus content of the solids that a filter holds and lets through [kg/kg]."""
+    arriving = inputs["secondary.effluent_tss"]
+    return precipitation.phosphorus_in_solids(content * arriving + precipitated, arriving + solids)
