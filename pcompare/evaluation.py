@@ -20,23 +20,39 @@ from pcompare.records import Candidate, Design, Inputs, Line, Operation, Variant
 from pcompare.strategies import STRATEGIES, Strategy, no_action, sizing
 
 
-def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:
-    """Design every variant of every strategy at point values."""
-    start = no_action.design(inputs)
-    baseline = no_action.operate(inputs, start)
-    return {
-        no_action.NAME: (start,),
-        **{
-            strategy.name: tuple(
-                _designed(inputs, baseline, strategy, variant)
-                for variant in strategy.variants(inputs)
+def point(inputs: Inputs) -> dict[str, tuple[Candidate, ...]]:
+    """Design, operate and cost every variant of every strategy at point values."""
+    baseline = no_action.operate(inputs, no_action.design(inputs))
+    found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
+    return found | {
+        strategy.name: tuple(
+            _candidate(
+                inputs, strategy.kind, _designed(inputs, baseline, strategy, variant), baseline
             )
-            for strategy in STRATEGIES
-        },
+            for variant in strategy.variants(inputs)
+        )
+        for strategy in STRATEGIES
     }
 
 
-def _designed(inputs: Inputs, baseline: Operation, strategy: Strategy, variant: Variant) -> Design:
+def point_of(inputs: Inputs, name: str) -> tuple[Candidate, ...]:
+    """Design, operate and cost every variant of one strategy at point values."""
+    baseline = no_action.operate(inputs, no_action.design(inputs))
+    (strategy,) = (s for s in STRATEGIES if s.name == name)
+    return tuple(
+        _candidate(inputs, strategy.kind, _designed(inputs, baseline, strategy, variant), baseline)
+        for variant in strategy.variants(inputs)
+    )
+
+
+def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:
+    """Give the designs of every variant of every strategy at point values."""
+    return {name: tuple(c.design for c in found) for name, found in point(inputs).items()}
+
+
+def _designed(
+    inputs: Inputs, baseline: Operation, strategy: Strategy, variant: Variant
+) -> Operation:
     """Design one variant; where a decision is left, take the trial of least present worth."""
     rows = strategy.trials(variant)
     if not rows:
@@ -46,8 +62,8 @@ def _designed(inputs: Inputs, baseline: Operation, strategy: Strategy, variant: 
     tried = _repeated(inputs, cases, count)
     before = no_action.operate(tried, no_action.design(tried))
     repeated = {name: np.tile(column, (cases, 1)) for name, column in rows.items()}
-    design = strategy.design(tried, before, variant, repeated)
-    found = _candidate(tried, strategy, strategy.operate(tried, design), before)
+    run = strategy.design(tried, before, variant, repeated)
+    found = _candidate(tried, strategy.kind, run, before)
     worth = np.broadcast_to(as_cases(found.reduced["present_worth"]), (cases * count, 1))
     short = np.broadcast_to(comparison.unmet(found), (cases * count, 1))
     best = comparison.least(short.reshape(cases, count), worth.reshape(cases, count))
@@ -72,19 +88,17 @@ def evaluate(
 ) -> dict[str, tuple[Candidate, ...]]:
     """Operate and cost every candidate against no action."""
     baseline = no_action.operate(inputs, chosen[no_action.NAME][0])
-    none = _candidate(inputs, None, baseline, baseline)
-    found: dict[str, tuple[Candidate, ...]] = {no_action.NAME: (none,)}
-    for strategy in STRATEGIES:
-        found[strategy.name] = tuple(
-            _candidate(inputs, strategy, strategy.operate(inputs, design), baseline)
+    found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
+    return found | {
+        strategy.name: tuple(
+            _candidate(inputs, strategy.kind, strategy.operate(inputs, design), baseline)
             for design in chosen[strategy.name]
         )
-    return found
+        for strategy in STRATEGIES
+    }
 
 
-def _candidate(
-    inputs: Inputs, strategy: Strategy | None, operation: Operation, baseline: Operation
-) -> Candidate:
+def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operation) -> Candidate:
     monthly = {
         **operation.quantities,
         **_increases(operation.quantities, baseline.quantities),
@@ -96,7 +110,7 @@ def _candidate(
     }
     return Candidate(
         strategy=operation.design.strategy,
-        kind=strategy.kind if strategy else "baseline",
+        kind=kind,
         design=operation.design,
         monthly=monthly,
         reduced=_reduce({**monthly, **yearly}, inputs["flow.average"]),

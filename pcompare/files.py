@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import contextlib
 import os
+import platform
 import tempfile
-from collections.abc import Mapping
+import zlib
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from pcompare.errors import OutputError
@@ -18,58 +20,90 @@ MARK = ".pcompare-part-"  # begins the name of every temporary file
 
 
 def ensure_folder(folder: Path) -> Path:
-    """Make a folder if it is not there."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except FileExistsError:
-        raise OutputError(str(folder), "a file of that name", "a folder") from None
-    except OSError as error:
-        raise OutputError(str(folder), _reason(error), "a folder that can be made") from error
-    return folder
-
-
-def write(path: Path, data: bytes) -> None:
-    """Write one file atomically."""
-    write_all({path: data})
-
-
-def write_all(documents: Mapping[Path, bytes]) -> None:
-    """Write several files: all are whole on the disk before the first takes its place.
+    """Make a folder, with those above it, if it is not there.
 
     Raises
     ------
     OutputError
-        A target that is a folder or a link, or a folder that takes no file. Whatever stood there
-        before is untouched.
+        Something else has that name, or the folder cannot be made.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except (FileExistsError, NotADirectoryError):
+        raise OutputError(str(folder), "a file of that name", "a folder") from None
+    except (OSError, ValueError) as error:
+        raise OutputError(str(folder), _reason(error), "a folder that can be made") from error
+    return folder
+
+
+def write(path: Path, data: bytes, never: Collection[Path] = ()) -> None:
+    """Write one file atomically; see ``write_all``."""
+    write_all({path: data}, never)
+
+
+def write_all(documents: Mapping[Path, bytes], never: Collection[Path] = ()) -> None:
+    """Write several files: all are whole on the disk before the first takes its place.
+
+    Parameters
+    ----------
+    documents : mapping of Path to bytes
+        What to write where. The folders must be there.
+    never : collection of Path
+        Files that may not be replaced: what the run itself was read from.
+
+    Raises
+    ------
+    OutputError
+        A target is a folder, a link, a device or one of ``never``, or its folder takes no file:
+        then nothing at all is changed. Or a target could not be replaced: it is untouched, and the
+        message names the files that were replaced before it.
     """
     parts: list[tuple[Path, Path]] = []
+    replaced: list[str] = []
     try:
+        for path in documents:
+            _refuse(path, never)
+        for folder in {path.parent for path in documents}:
+            _sweep(folder)
         for path, data in documents.items():
-            _refuse(path)
             parts.append((_part(path, data), path))
         for part, path in parts:
-            _replace(part, path)
+            _replace(part, path, replaced)
+            replaced.append(path.name)
     finally:
         for part, _ in parts:
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
 
 
-def _refuse(path: Path) -> None:
-    if path.is_symlink():
-        raise OutputError(str(path), "a link", "a plain file name")
-    if path.is_dir():
-        raise OutputError(str(path), "a folder", "a file name")
-    if not path.parent.is_dir():
-        raise OutputError(str(path.parent), "no such folder", "an existing folder")
+def _refuse(path: Path, never: Collection[Path]) -> None:
+    """Refuse a target before anything is written."""
+    where = str(path)
+    try:
+        if "\0" in where:
+            raise ValueError("a name with a null byte")
+        if path.is_symlink():
+            raise OutputError(where, "a link", "a plain file name")
+        if path.is_dir():
+            raise OutputError(where, "a folder", "a file name")
+        if path.exists() and not path.is_file():
+            raise OutputError(where, "a device or pipe", "a plain file name")
+        if not path.parent.is_dir():
+            found = "a file" if path.parent.exists() else "no such folder"
+            raise OutputError(str(path.parent), found, "an existing folder")
+        if path.exists() and any(other.exists() and path.samefile(other) for other in never):
+            needs = "another name: this file was read"
+            raise OutputError(where, "the input of this run", needs)
+    except (OSError, ValueError) as error:
+        raise OutputError(where, _reason(error), "a file name that can be written") from error
 
 
 def _part(path: Path, data: bytes) -> Path:
     """Write the bytes beside their target, down to the disk."""
-    _sweep(path.parent)
+    prefix = f"{MARK}{_host()}-{os.getpid()}-"
     try:
-        handle, name = tempfile.mkstemp(prefix=f"{MARK}{os.getpid()}-", dir=path.parent)
-    except OSError as error:
+        handle, name = tempfile.mkstemp(prefix=prefix, dir=path.parent)
+    except (OSError, ValueError) as error:
         raise OutputError(str(path), _reason(error), "a folder that can be written to") from error
     part = Path(name)
     try:
@@ -77,31 +111,40 @@ def _part(path: Path, data: bytes) -> Path:
             stream.write(data)
             stream.flush()
             os.fsync(stream.fileno())
-        os.chmod(part, 0o666 & ~_umask())
+        os.chmod(part, 0o666 & ~_umask())  # a temporary file is private, a document is not
     except BaseException as error:
         with contextlib.suppress(OSError):
             part.unlink()
         if isinstance(error, OSError):
-            raise OutputError(str(path), _reason(error), "room and leave to write") from error
+            needs = "room on the disk and leave to write"
+            raise OutputError(str(path), _reason(error), needs) from error
         raise
     return part
 
 
-def _replace(part: Path, path: Path) -> None:
+def _replace(part: Path, path: Path, replaced: list[str]) -> None:
     try:
         os.replace(part, path)
     except OSError as error:
         needs = "a file that is not open elsewhere: close it and run again"
+        if replaced:
+            needs += f" ({', '.join(replaced)} of this run already in place)"
         raise OutputError(str(path), _reason(error), needs) from error
 
 
 def _sweep(folder: Path) -> None:
-    """Remove what a killed run left: parts whose process is gone."""
-    for stray in folder.glob(f"{MARK}*"):
-        owner = stray.name.removeprefix(MARK).partition("-")[0]
-        if owner.isdigit() and not _alive(int(owner)):
-            with contextlib.suppress(OSError):
-                stray.unlink()
+    """Remove what a killed run left: parts of this computer whose process is gone."""
+    with contextlib.suppress(OSError):
+        for stray in folder.glob(f"{MARK}{_host()}-*"):
+            owner = stray.name.removeprefix(f"{MARK}{_host()}-").partition("-")[0]
+            if owner.isdigit() and not _alive(int(owner)):
+                with contextlib.suppress(OSError):
+                    stray.unlink()
+
+
+def _host() -> str:
+    """Name this computer in a few characters: a shared folder holds parts of others."""
+    return f"{zlib.crc32(platform.node().encode()):08x}"
 
 
 def _alive(process: int) -> bool:
@@ -111,7 +154,7 @@ def _alive(process: int) -> bool:
         os.kill(process, 0)
     except ProcessLookupError:
         return False
-    except OSError:
+    except (OSError, OverflowError):
         return True
     return True
 
@@ -122,5 +165,5 @@ def _umask() -> int:
     return mask
 
 
-def _reason(error: OSError) -> str:
-    return (error.strerror or str(error)).lower()
+def _reason(error: OSError | ValueError) -> str:
+    return (getattr(error, "strerror", None) or str(error)).lower()

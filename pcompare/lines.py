@@ -164,7 +164,19 @@ LABELS: dict[str, str] = {
     "bio_with_salt_trim": "Biological with salt trim",
     "bio_with_salt_trim_and_filter": "Biological, salt trim and filter",
 }
-PRODUCTS: dict[str, str] = {"liquid_alum": "Liquid alum", "ferric_chloride": "Ferric chloride"}
+PRODUCTS: dict[str, str] = {
+    "liquid_alum": "Liquid alum",
+    "ferric_chloride": "Ferric chloride",
+    "ferric_sulfate": "Ferric sulfate",
+    "ferric_chloride_sulfate": "Ferric chloride sulfate",
+    "ferrous_chloride": "Ferrous chloride",
+    "ferrous_sulfate": "Ferrous sulfate",
+    "pickle_liquor": "Pickle liquor",
+    "polyaluminium_chloride": "Polyaluminium chloride",
+    "sodium_aluminate": "Sodium aluminate",
+    "cerium_chloride": "Cerium chloride",
+    "lanthanum_chloride": "Lanthanum chloride",
+}
 
 # What the recommended strategy is compared on with the reference, as paired differences.
 DIFFERENCES = (

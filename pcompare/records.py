@@ -359,4 +359,6 @@ class Dossier:
     study: Study
     targets: Sweep
     sensitivity: tuple[Swing, ...]
+    salts: Mapping[str, Mapping[str, Line]]  # product -> lines, at one point and at the target
+    dose_models: Sweep  # dose of the carried salt by each published model, along the limit
     provenance: Provenance

@@ -10,7 +10,7 @@ import numpy as np
 
 from pcompare import appendix, comparison, lines, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
-from pcompare.evaluation import basis_lines, designs, evaluate
+from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.recording import Recorded, nearest_equations, solved_below
 from pcompare.records import (
     Comparison,
@@ -24,6 +24,9 @@ from pcompare.records import (
     Sweep,
     Swing,
 )
+from pcompare.strategies import treatment
+from pcompare.strategies.dosing import MODELS
+from pcompare.strategies.salt import SINGLE
 
 SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
          "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
@@ -32,7 +35,7 @@ SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chl
 
 def compare(inputs: Inputs) -> Comparison:
     """Design, operate and compare every strategy at point values."""
-    found = evaluate(inputs, designs(inputs))
+    found = point(inputs)
     return comparison.compare(found, basis_lines(inputs, found["no_action"][0]))
 
 
@@ -40,7 +43,7 @@ def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int =
     """Design every strategy anew for a row of effluent limits, in one pass."""
     points = sweeps.limits(start, stop, steps)
     cases = sweeps.along(inputs, "permit.tp", points)
-    found = evaluate(cases, designs(cases))
+    found = point(cases)
     values: dict[str, Mapping[str, tuple[float, ...]]] = {}
     feasible: dict[str, tuple[bool, ...]] = {}
     for name, candidates in found.items():
@@ -60,6 +63,39 @@ def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int =
 
 def _row(column: Array, steps: int) -> tuple[float, ...]:
     return tuple(map(float, np.broadcast_to(column, (steps, 1))[:, 0]))
+
+
+def salts(inputs: Inputs) -> dict[str, dict[str, Line]]:
+    """Every metal salt of the tables at one point and at the target: product to lines."""
+    everything = ", ".join(p for p, kind in treatment.products().items() if kind != "lime")
+    asked = replace(inputs, choices={**inputs.choices, "chemical.products": everything})
+    return {
+        c.design.product: comparison.lines_of(f"{SINGLE}.salts.{c.design.product}", c)
+        for c in point_of(asked, SINGLE)
+    }
+
+
+def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
+    """Dose of the carried salt by each published dose model, along the limit."""
+    points = sweeps.limits(2.0, 0.05, steps)
+    product = compared.strategies[SINGLE].product
+    values: dict[str, Mapping[str, tuple[float, ...]]] = {}
+    feasible: dict[str, tuple[bool, ...]] = {}
+    for kind in MODELS:
+        choices = {"chemical.dose_model": kind, "chemical.products": product}
+        asked = replace(inputs, choices={**inputs.choices, **choices})
+        (found,) = point_of(sweeps.along(asked, "permit.tp", points), SINGLE)
+        values[kind] = {"metal_dose": _row(as_cases(found.reduced["metal_dose"]), steps)}
+        passed = np.broadcast_to(comparison.feasible(found), (steps, 1))
+        feasible[kind] = tuple(bool(x) for x in passed[:, 0])
+    return Sweep(
+        along="permit.tp",
+        label="Limit on total phosphorus",
+        unit="mg P/L",
+        points=points,
+        values=values,
+        feasible=feasible,
+    )
 
 
 def study(inputs: Inputs, compared: Comparison, draws: int, seed: int) -> Study:
@@ -148,6 +184,8 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         study=spread,
         targets=targets(inputs),
         sensitivity=swings,
+        salts=salts(inputs),
+        dose_models=dose_models(inputs, compared),
         provenance=provenance(inputs, draws, seed),
     )
 

@@ -110,7 +110,12 @@ VALUES: dict[str, tuple[float, ...]] = {
     "effluent_ammonia": (0.62, 0.62, 0.81, 0.81, 0.81),
     "effluent_nitrate": (8.35, 8.31, 6.92, 6.77, 6.95),
     "design_mean": (0.512, 0.512, 0.495, 0.495, 0.503),
+    "effluent_solids": (8.0, 8.0, 8.0, 8.0, 8.0),
+    "solids_for_target": (0.0, 8.0, 0.0, 7.4, 8.0),
     "metal_dose": (0.0, 14.7, 0.0, 0.0, 1.36),
+    "metal_dose_primary": (0.0, 0.0, 0.0, 0.0, 0.0),
+    "metal_dose_sludge": (0.0, 14.7, 0.0, 0.0, 1.36),
+    "metal_dose_filter": (0.0, 0.0, 0.0, 0.0, 0.0),
     "metal_to_p_removed": (NAN, 1.87, NAN, NAN, 2.63),
     "product_use": (0.0, 2147.0, 0.0, 0.0, 623.0),
     "product_volume": (0.0, 1.51, 0.0, 0.0, 0.467),
@@ -201,6 +206,8 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
         study=_study(draws),
         targets=_targets(),
         sensitivity=_swings(),
+        salts=_salts(strategies),
+        dose_models=_dose_models(),
         provenance=Provenance(
             version="0.1.0",
             run_id="0123456789ab",
@@ -427,6 +434,27 @@ def _design(name: str, product: str, column: int) -> Design:
             added_volume=size(0.0),
             phosphorus_content="phosphorus_content_anoxic",
         ),
+        points=("activated sludge",) if product else (),
+        base="caustic",
+    )
+
+
+def _salts(strategies: dict[str, StrategyResult]) -> dict[str, dict[str, Line]]:
+    """Give every salt at the target the lines of the invented one-point strategy."""
+    lines_of_one = dict(strategies["salt_single_point"].lines)
+    return {"liquid_alum": lines_of_one, "ferric_chloride": lines_of_one}
+
+
+def _dose_models() -> Sweep:
+    points = (2.0, 1.0, 0.5, 0.2, 0.1)
+    factor = {"uptake": 1.0, "handbook ratio": 0.9, "kinetic": 2.2, "fixed ratio": 0.7}
+    return Sweep(
+        along="permit.tp",
+        label="Limit on total phosphorus",
+        unit="mg P/L",
+        points=points,
+        values={n: {"metal_dose": tuple(f * 8.0 / p for p in points)} for n, f in factor.items()},
+        feasible={n: (True, True, True, True, False) for n in factor},
     )
 
 

@@ -14,7 +14,7 @@ from pcompare.recording import Recorded
 from pcompare.tables import molar_mass
 
 HALF = molar_mass("CaCO3") / 2.0  # mg CaCO3 per meq
-COUNT = 40  # waters for each closure
+COUNT = 110  # waters for each closure
 STRONG = {"Na": 1, "K": 1, "Ca": 2, "Mg": 2, "Cl": -1, "S": -2, "Ntr": -1}
 # Without ion-size parameters the program takes Davies for ions and log gamma = 0.1 I for the rest.
 # Ammonium (Amm) and nitrate (Ntr) are elements of their own, or redox would turn them into N2.

@@ -40,7 +40,7 @@ def fed(inputs: Inputs, candidate: Candidate) -> Feed:
 
 
 def everything(inputs: Inputs) -> list[Candidate]:
-    found = evaluation.evaluate(inputs, evaluation.designs(inputs))
+    found = evaluation.point(inputs)
     return [c for candidates in found.values() for c in candidates]
 
 

@@ -40,7 +40,7 @@ def test_the_worst_month_decides():
 
 def test_cheapest_feasible_candidate_is_carried_case_by_case():
     inputs = example()
-    alum, ferric = evaluation.evaluate(inputs, evaluation.designs(inputs))["salt_single_point"]
+    alum, ferric = evaluation.point(inputs)["salt_single_point"]
 
     def priced(candidate, worth, found):
         return replace(

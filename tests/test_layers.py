@@ -17,7 +17,9 @@ import pytest
 import pcompare
 
 HERE = Path(pcompare.__file__).parent
-GROUND = ("errors", "units", "lines", "arrays", "tables", "records", "recording", "files")
+GROUND = (
+    "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "files",
+)  # fmt: skip
 CALCULATING = ("basis", "strategies", "costs", "impacts", "evaluation")
 
 MAY_IMPORT = {

@@ -39,14 +39,28 @@ def test_recorded_equals_point_line_by_line():
                 )
 
 
+def test_a_design_operated_again_gives_its_own_point():
+    """What a design was sized on is what it does at the same values."""
+    inputs = example()
+    point = evaluation.point(inputs)
+    again = evaluation.evaluate(inputs, evaluation.designs(inputs))
+    for name, candidates in point.items():
+        for a, b in zip(candidates, again[name], strict=True):
+            for quantity, value in a.reduced.items():
+                np.testing.assert_allclose(
+                    np.asarray(b.reduced[quantity], float), np.asarray(value, float),
+                    rtol=1e-9, atol=1e-9, err_msg=f"{name}.{quantity}",
+                )  # fmt: skip
+
+
 def test_many_cases_equal_each_case_alone():
     inputs = example()
     limits = [2.0, 0.7, 0.3, 0.1]
     column = replace(inputs, values={**inputs.values, "permit.tp": as_cases(limits).T})
-    together = evaluation.evaluate(column, evaluation.designs(column))
+    together = evaluation.point(column)
     for row, limit in enumerate(limits):
         alone = example(permit__tp=limit)
-        single = evaluation.evaluate(alone, evaluation.designs(alone))
+        single = evaluation.point(alone)
         for name, candidates in single.items():
             for a, b in zip(candidates, together[name], strict=True):
                 for quantity, value in a.reduced.items():

@@ -396,3 +396,43 @@ def alkalinity_all_hydroxide(metal_molar: Quantity, equivalents_per_metal: Quant
     METCALF2003, alkalinity used by ferric chloride
     """
     return _as_calcium_carbonate(equivalents_per_metal * metal_molar)
+
+
+@equation
+def equivalents_at_conversion(
+    equivalents_per_metal: Quantity, conversion: Quantity, oxygen_per_metal: Quantity
+) -> Quantity:
+    """Alkalinity used per metal fed where part of a ferrous salt stays ferrous in solution.
+
+    Parameters
+    ----------
+    equivalents_per_metal : quantity
+        Alkalinity used per metal if all of it ended as hydroxide. [eq/mol]
+    conversion : quantity
+        Share of the metal that reaches a charge of three. [-]
+    oxygen_per_metal : quantity
+        Oxygen that the metal takes up on the way: 0.25 for ferrous salts, else 0. [mol/mol]
+
+    Returns
+    -------
+    quantity
+        Alkalinity used per metal fed. [eq/mol]
+
+    Notes
+    -----
+    z' = z - (3 - 4 O2) (1 - conversion): what is not converted stays a cation of the charge it
+    came with, 2 for ferrous iron, and takes no hydroxide. With conversion 1 nothing changes.
+
+    Examples
+    --------
+    Ferrous chloride of which 85.6 % is oxidised.
+
+    >>> round(equivalents_at_conversion(2.0, 0.856, 0.25), 3)
+    1.712
+
+    References
+    ----------
+    THISTLETON2001, full scale 85.6 %
+    """
+    charge = 3.0 - 4.0 * oxygen_per_metal
+    return equivalents_per_metal - charge * (1.0 - conversion)

@@ -799,3 +799,39 @@ def other_ions(
         0.0, 0.0, 0.0, 0.0, ammonium, 0.0, 0.0, nitrate, 0.0, carbonate,
         dihydrogen_phosphate, hydrogen_phosphate, 0.0,
     )  # fmt: skip
+
+
+@equation
+def metal_in_solution(metal_molar: Quantity, conversion: Quantity, metal: str) -> Quantity:
+    """Metal that stays in solution because it is not oxidised.
+
+    Parameters
+    ----------
+    metal_molar : quantity
+        Molar dose of metal. [mmol/L]
+    conversion : quantity
+        Share of the metal that reaches a charge of three. [-]
+    metal : str
+        Symbol of the metal.
+
+    Returns
+    -------
+    quantity
+        Metal in solution. [mg/L]
+
+    Notes
+    -----
+    left = (1 - conversion) dose x M. It is a cation of charge two in the balance of ions.
+
+    Examples
+    --------
+    Of 10 mg Fe/L as ferrous chloride.
+
+    >>> round(metal_in_solution(10.0 / 55.845, 0.856, "Fe"), 2)
+    1.44
+
+    References
+    ----------
+    THISTLETON2001, full scale 85.6 %
+    """
+    return metal_molar * (1.0 - conversion) * molar_mass(metal)

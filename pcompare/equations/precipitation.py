@@ -494,7 +494,7 @@ def residual_by_handbook(
 
     Examples
     --------
-    >>> round(float(residual_by_handbook(8.0, 0.4386, 0.618, 1.3)), 2)
+    >>> round(float(residual_by_handbook(8.0, 0.4362, 0.618, 1.3)), 2)
     1.2
 
     References

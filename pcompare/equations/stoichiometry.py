@@ -305,3 +305,41 @@ def concentration_from_load(load: Quantity, flow: Quantity) -> Quantity:
     STUDENT_EXERCISE, pound formula turned round
     """
     return load * GRAMS_PER_KILOGRAM / flow
+
+
+@equation
+def oxygen_for_metal(
+    metal_molar: Quantity, oxygen_per_metal: Quantity, conversion: Quantity
+) -> Quantity:
+    """Oxygen that a ferrous salt takes up.
+
+    Parameters
+    ----------
+    metal_molar : quantity
+        Molar dose of metal. [mmol/L]
+    oxygen_per_metal : quantity
+        Oxygen that the metal takes up: 0.25 for ferrous salts, else 0. [mol/mol]
+    conversion : quantity
+        Share of the metal that reaches a charge of three. [-]
+
+    Returns
+    -------
+    quantity
+        Oxygen. [mg O2/L]
+
+    Notes
+    -----
+    O2 = 0.25 conversion x Fe in moles, that is 0.143 mg per mg Fe oxidised.
+
+    Examples
+    --------
+    100 mg/L of FeSO4.7H2O take 2.88 mg/L of oxygen.
+
+    >>> round(oxygen_for_metal(100.0 / molar_mass("FeSO4.7H2O"), 0.25, 1.0), 2)
+    2.88
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return metal_molar * conversion * oxygen_per_metal * molar_mass("O2")

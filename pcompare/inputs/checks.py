@@ -1,130 +1,175 @@
-"""Checks across fields: what cannot be true together."""
+"""What values that are each valid alone cannot be together, and what is merely unusual."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from pcompare.errors import Fault
 from pcompare.inputs import schema
-from pcompare.units import pretty, show, significant
+from pcompare.inputs.draft import DEFAULT, Draft
 
-if TYPE_CHECKING:
-    from pcompare.inputs.reader import Draft
-
-# The first must not exceed the sum of the others' names: (part, whole).
-NOT_ABOVE = (
-    ("influent.orthophosphate", "influent.tp"),
-    ("influent.vfa", "influent.rbcod"),
-    ("influent.rbcod", "influent.cod"),
-    ("influent.bod5", "influent.cod"),
-    ("influent.vss", "influent.tss"),
-    ("influent.ammonia", "influent.tkn"),
-    ("influent.temperature_minimum", "influent.temperature_average"),
-    ("permit.tp", "influent.tp"),
+# The sum of the parts must not exceed the whole.
+NOT_ABOVE: tuple[tuple[tuple[str, ...], str], ...] = (
+    (("influent.orthophosphate",), "influent.tp"),
+    (("influent.orthophosphate", "influent.nonreactive_p"), "influent.tp"),
+    (("influent.bod5",), "influent.cod"),
+    (("influent.rbcod",), "influent.cod"),
+    (("influent.vfa",), "influent.rbcod"),
+    (("influent.vss",), "influent.tss"),
+    (("influent.ammonia",), "influent.tkn"),
+    (("influent.temperature_minimum",), "influent.temperature_average"),
+    (("permit.tp",), "influent.tp"),
 )
+SHARES = (
+    ("coefficient.soluble_inert_fraction", "coefficient.particulate_inert_fraction"),
+    ("bio.anaerobic_fraction", "bio.anoxic_fraction"),
+)
+MOST_UNAERATED = 0.8  # of the sludge mass; beyond it no sludge settles and no nitrifier lives
+SOURCED_SHEETS = ("Prices", "Capital", schema.COEFFICIENTS)  # where a value needs its source
 
 
-def faults(draft: Draft) -> Iterator[Fault]:
-    """Find every contradiction among values that are each valid alone."""
-    for part, whole in NOT_ABOVE:
-        if _least(draft, whole) < _most_beside(draft, part, whole):
-            yield _above(draft, part, whole)
-    yield from _phosphorus(draft)
-    yield from _carbon(draft)
-    yield from _zones(draft)
-    yield from _ranges(draft)
+def across(draft: Draft) -> None:
+    """Note every contradiction among the fields that were understood."""
+    told: set[str] = set()
+    for parts, whole in NOT_ABOVE:
+        if not _ready(draft, *parts, whole) or parts[0] in told:
+            continue
+        month = _first_excess(draft, parts, whole)
+        if month is not None:
+            told.add(parts[0])
+            _not_above(draft, parts, whole, month)
+    _cod_fractions(draft)
+    _unaerated(draft)
+    _ranges(draft)
 
 
-def _numbers(draft: Draft, name: str) -> tuple[float, ...]:
-    value = draft.given[name]
-    assert not isinstance(value, str)
-    return value if isinstance(value, tuple) else (value,)
+def _ready(draft: Draft, *names: str) -> bool:
+    return not draft.failed.intersection(names)
 
 
-def _least(draft: Draft, name: str) -> float:
-    return min(_numbers(draft, name))
+def _first_excess(draft: Draft, parts: tuple[str, ...], whole: str) -> int | None:
+    """Find the first month in which the parts exceed the whole; 0 where none is monthly."""
+    columns = [draft.numbers(name) for name in (*parts, whole)]
+    months = max(map(len, columns))
+    for month in range(months):
+        *values, most = (column[month if len(column) > 1 else 0] for column in columns)
+        if sum(values) > most * (1.0 + 1e-12):
+            return month
+    return None
 
 
-def _most_beside(draft: Draft, part: str, whole: str) -> float:
-    """Largest value of the part, or where both are monthly, the largest excess in one month."""
-    parts, wholes = _numbers(draft, part), _numbers(draft, whole)
-    if len(parts) == len(wholes) > 1:
-        excess = max(p - w for p, w in zip(parts, wholes, strict=True))
-        return min(wholes) + excess
-    return max(parts) if part != "influent.temperature_minimum" else min(parts)
+def _at(draft: Draft, name: str, month: int) -> float:
+    numbers = draft.numbers(name)
+    return numbers[month if len(numbers) > 1 else 0]
 
 
-def _told(draft: Draft, name: str, value: float) -> str:
-    unit = schema.fields()[name].unit
-    number, printed = show(value, unit, draft.system)
-    return f"{significant(number, 4)} {printed}"
-
-
-def _place(draft: Draft, name: str) -> str:
-    return f"{draft.places.get(name, name)} ({schema.fields()[name].label})"
-
-
-def _above(draft: Draft, part: str, whole: str) -> Fault:
-    label = schema.fields()[whole].label
-    found = _told(draft, part, max(_numbers(draft, part)))
-    other = _told(draft, whole, _least(draft, whole))
-    return Fault(
-        where=_place(draft, part),
-        found=f"{found}, above {label[0].lower()}{label[1:]} {other} in "
-        f"{draft.places.get(whole, whole)}",
-        needs="a value not above it",
+def _not_above(draft: Draft, parts: tuple[str, ...], whole: str, month: int) -> None:
+    fields = schema.fields()
+    first, *others = parts
+    found = fields[first].told(_at(draft, first, month), draft.system)
+    for other in others:
+        amount = fields[other].told(_at(draft, other, month), draft.system)
+        found += f" and {_lower(fields[other].label)} {amount}, together"
+    limit = fields[whole].told(_at(draft, whole, month), draft.system)
+    if any(len(draft.numbers(name)) > 1 for name in (*parts, whole)):
+        found += f" in month {month + 1}"
+    place = draft.places.get(whole, whole)
+    draft.fault(
+        first,
+        draft.where(first),
+        f"{found}, above {_lower(fields[whole].label)} {limit} in {place}",
+        "at most that",
     )
 
 
-def _phosphorus(draft: Draft) -> Iterator[Fault]:
-    soluble = max(_numbers(draft, "influent.orthophosphate")) + max(
-        _numbers(draft, "influent.nonreactive_p")
-    )
-    if soluble > _least(draft, "influent.tp") >= max(_numbers(draft, "influent.orthophosphate")):
-        yield Fault(
-            where=_place(draft, "influent.nonreactive_p"),
-            found=f"{significant(soluble, 4)} mg P/L together with orthophosphate, above total "
-            "phosphorus",
-            needs="both together not above it",
-        )
+def _lower(label: str) -> str:
+    """Put a label into a sentence; COD and pH keep their letters."""
+    return label[0].lower() + label[1:] if label[1:2].islower() else label
 
 
-def _carbon(draft: Draft) -> Iterator[Fault]:
-    """Soluble inert and readily biodegradable COD must leave room for particles."""
-    inert = _numbers(draft, "coefficient.soluble_inert_fraction")[0]
-    particulate = _numbers(draft, "coefficient.particulate_inert_fraction")[0]
-    cod, rbcod = _least(draft, "influent.cod"), max(_numbers(draft, "influent.rbcod"))
-    if rbcod <= cod < (inert + particulate) * cod + rbcod:
-        unit = pretty("mg COD/L")
-        yield Fault(
-            where=_place(draft, "influent.rbcod"),
-            found=f"{significant(rbcod, 4)} {unit}, which with the inert shares exceeds the COD "
-            f"of {significant(cod, 4)} {unit}",
-            needs="fractions that sum to at most the COD",
-        )
-
-
-def _zones(draft: Draft) -> Iterator[Fault]:
-    unaerated = (
-        _numbers(draft, "bio.anaerobic_fraction")[0] + _numbers(draft, "bio.anoxic_fraction")[0]
-    )
-    if unaerated > 0.8:
-        yield Fault(
-            where=_place(draft, "bio.anaerobic_fraction"),
-            found=f"{significant(unaerated, 3)} together with the anoxic share",
-            needs="at most 0.8 of the sludge unaerated",
-        )
-
-
-def _ranges(draft: Draft) -> Iterator[Fault]:
-    for name, (low, high) in draft.ranges.items():
-        numbers = _numbers(draft, name)
-        middle = sum(numbers) / len(numbers)
-        if not low <= middle <= high:
-            yield Fault(
-                where=_place(draft, name),
-                found=f"{_told(draft, name, middle)} outside its range {significant(low, 4)} to "
-                f"{significant(high, 4)}",
-                needs="low, value and high in rising order",
+def _cod_fractions(draft: Draft) -> None:
+    """Inert shares and readily biodegradable COD leave room for slowly biodegradable COD."""
+    names = ("influent.cod", "influent.rbcod", *SHARES[0])
+    if not _ready(draft, *names):
+        return
+    inert = sum(draft.mean(name) for name in SHARES[0])
+    cod = schema.fields()["influent.cod"]
+    for month in range(max(len(draft.numbers(name)) for name in names)):
+        rbcod, total = (_at(draft, name, month) for name in names[1::-1])
+        if rbcod + inert * total > total:
+            draft.fault(
+                "influent.rbcod",
+                draft.where("influent.rbcod"),
+                f"{cod.told(rbcod, draft.system)}, and {inert:.0%} of the COD as inert, together "
+                f"above COD {cod.told(total, draft.system)}",
+                "fractions that sum to at most the COD",
             )
+            return
+
+
+def _unaerated(draft: Draft) -> None:
+    anaerobic, anoxic = SHARES[1]
+    if not _ready(draft, anaerobic, anoxic):
+        return
+    if draft.mean(anaerobic) + draft.mean(anoxic) > MOST_UNAERATED:
+        found = f"{draft.mean(anaerobic):g} and anoxic {draft.mean(anoxic):g}"
+        needs = f"together at most {MOST_UNAERATED:g} of the sludge mass"
+        draft.fault(anaerobic, draft.where(anaerobic), found, needs)
+
+
+def _ranges(draft: Draft) -> None:
+    """The value lies inside the range given for it."""
+    for name, (low, high) in draft.ranges.items():
+        if not _ready(draft, name):
+            continue
+        field = schema.fields()[name]
+        middle = draft.mean(name)
+        # Both went through the user's units and may differ by a rounding.
+        room = 1e-9 * max(abs(low), abs(middle), abs(high))
+        if not low - room <= middle <= high + room:
+            low_told, value, high_told = (
+                field.told(x, draft.system) for x in (low, middle, high)
+            )
+            draft.fault(
+                name,
+                draft.range_places[name],
+                f"low {low_told}, value {value}, high {high_told}",
+                "low, value and high in rising order",
+                "Change or empty the range",
+            )
+        elif not low <= middle <= high:
+            draft.ranges[name] = (min(low, middle), max(high, middle))
+
+
+def warnings(draft: Draft) -> Iterator[str]:
+    """Name what is unusual, each with its place: it does not stop the run."""
+    yield from draft.remarks
+    for name, field in schema.fields().items():
+        if field.usual is None or draft.places[name] == DEFAULT:
+            continue
+        low, high = field.usual
+        outside = [x for x in draft.numbers(name) if not low <= x <= high]
+        if outside:
+            ends = f"{field.told(low, draft.system)} to {field.told(high, draft.system)}"
+            value = field.told(outside[0], draft.system)
+            yield f"{draft.where(name)}: {value} is outside the usual range, {ends}"
+    for sheet in SOURCED_SHEETS:
+        bare = [
+            draft.places[field.name]
+            for field in schema.sheets()[sheet]
+            if draft.places[field.name] not in (DEFAULT, "example")
+            and not draft.places[field.name].startswith("--set")
+            and field.name not in draft.notes
+        ]
+        if bare:
+            yield f"{sheet}: no source noted for {_listed(bare)}"
+    if draft.given.get(schema.SEASON, "all") != "all":
+        yield (
+            f"{draft.where(schema.SEASON)}: every alternative is sized and costed as if the limit "
+            "held all the year, which is on the safe side"
+        )
+
+
+def _listed(places: list[str], most: int = 6) -> str:
+    """List places, and count those beyond a few."""
+    rest = len(places) - most
+    return ", ".join(places[:most]) + (f" and {rest} more" if rest > 0 else "")

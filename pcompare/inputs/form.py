@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
+import datetime
 import io
-from collections.abc import Mapping
 from typing import Any
 
-from pcompare.inputs import layout, reader, schema
+from pcompare.inputs import layout, reader, schema, sheet_style
+from pcompare.inputs.sheet_style import put_text
 from pcompare.records import Inputs
-from pcompare.units import DASH, pretty, show, significant
+from pcompare.units import pretty, show
 
-INK, TINT, RULE = "1F3B4D", "F3F6EE", "B8C4CC"  # dark heading ink, pale input cells, thin rules
-GUIDE = (
-    "Fill the pale cells of column C on each sheet. Units stand beside each cell.",
-    "A value left empty takes the default where there is one; the others must be given.",
-    "Low and High, where given, are the range that the value may really lie in.",
-    "Months: twelve values for a field replace its yearly value. A row is filled whole or not.",
-    "Column K holds the field's name, which must stay as it is.",
-    "Then run: pcompare check FILE, and pcompare memo FILE.",
-    "Planning level only. Local codes and a licensed engineer decide.",
-)
+FIGURES = 12  # of a converted number: beyond what reading back can notice
+USER_COLUMNS = (layout.VALUE, layout.LOW, layout.HIGH, layout.NOTE)
+QUIET_COLUMNS = (layout.TAKES, layout.USUAL, layout.SOURCE, layout.HELP, layout.NAME)
 
 
 def form(*, blank: bool = False, system: str = "si") -> bytes:
@@ -36,193 +30,199 @@ def form(*, blank: bool = False, system: str = "si") -> bytes:
     -------
     bytes
     """
+    return filled(None if blank else reader.read(), system)
+
+
+def filled(inputs: Inputs | None, system: str = "si") -> bytes:
+    """Make the form filled with one case; None leaves what must be given empty.
+
+    Parameters
+    ----------
+    inputs : Inputs or None
+        A point case, as it is read.
+    system : str
+        ``si`` or ``us``, the units of the cells.
+
+    Returns
+    -------
+    bytes
+        The .xlsx file.
+    """
     from openpyxl import Workbook
 
-    example = None if blank else reader.read()
     book = Workbook()
     book.remove(book.worksheets[0])
     _read_me(book, system)
     for name, fields in schema.sheets().items():
-        _sheet(book, name, fields, example, system)
-    _months(book, example, system)
-    _lists(book)
+        _sheet(book, name, fields, inputs, system)
+    _months(book, inputs, system)
+    _lists(book, system)
     out = io.BytesIO()
     book.save(out)
     return out.getvalue()
 
 
-def _text(cell: Any, value: str) -> None:
-    """Put text into a cell that never becomes a formula."""
-    cell.value = value
-    cell.data_type = "s"
-
-
 def _read_me(book: Any, system: str) -> None:
-    from openpyxl.styles import Font
+    from openpyxl.styles import Alignment, Font
 
     sheet = book.create_sheet(layout.READ_ME)
-    _text(sheet["A1"], "Phosphorus removal: input form")
-    sheet["A1"].font = Font(bold=True, size=16, color=INK)
-    _text(sheet["A2"], "One plant, one limit: metal salt, biological removal, or both")
-    _text(sheet["A4"], "Units of this form")
-    _text(sheet["B4"], system)
-    for row, line in enumerate(GUIDE, 6):
-        _text(sheet.cell(row, 1), line)
-    sheet.column_dimensions["A"].width = 90
-    sheet.sheet_view.showGridLines = False
-
-
-def _heading(sheet: Any, title: str, headings: tuple[str, ...], widths: tuple[int, ...]) -> None:
-    from openpyxl.styles import Alignment, Border, Font, Side
-    from openpyxl.utils import get_column_letter
-
-    _text(sheet["A1"], title)
-    sheet["A1"].font = Font(bold=True, size=14, color=INK)
-    for column, (heading, width) in enumerate(zip(headings, widths, strict=True), 1):
-        cell = sheet.cell(layout.FIRST_ROW - 1, column)
-        _text(cell, heading)
-        cell.font = Font(bold=True, color=INK)
-        cell.border = Border(bottom=Side(style="medium", color=INK))
-        cell.alignment = Alignment(vertical="bottom", wrap_text=True)
-        sheet.column_dimensions[get_column_letter(column)].width = width
-    sheet.sheet_view.showGridLines = False
-    sheet.page_setup.orientation = "landscape"
-    sheet.page_setup.paperSize = sheet.PAPERSIZE_A4
-    sheet.page_setup.fitToWidth = 1
-    sheet.page_setup.fitToHeight = 0
-    sheet.sheet_properties.pageSetUpPr.fitToPage = True
-    sheet.print_title_rows = f"{layout.FIRST_ROW - 1}:{layout.FIRST_ROW - 1}"
-    sheet.oddFooter.center.text = "&A   page &P of &N"
+    sheet_style.title(sheet, layout.TITLE, layout.SUBTITLE)
+    put_text(sheet["A4"], "Units of this form")
+    put_text(sheet[layout.SYSTEM_CELL], system)
+    sheet[layout.SYSTEM_CELL].font = Font(bold=True, color=sheet_style.INK)
+    for row, (head, text) in enumerate(layout.GUIDE, layout.SYSTEM_PLACE[0] + 2):
+        put_text(sheet.cell(row, 1), head)
+        sheet.cell(row, 1).font = Font(bold=True, color=sheet_style.INK)
+        sheet.cell(row, 1).alignment = Alignment(vertical="top")
+        put_text(sheet.cell(row, 2), text)
+        sheet_style.align(sheet.cell(row, 2))
+    sheet.column_dimensions["A"].width = 24
+    sheet.column_dimensions["B"].width = 92
+    sheet_style.pages(sheet, system)
 
 
 def _sheet(
-    book: Any, name: str, fields: tuple[schema.Field, ...], example: Inputs | None, system: str
+    book: Any, name: str, fields: tuple[schema.Field, ...], inputs: Inputs | None, system: str
 ) -> None:
     sheet = book.create_sheet(name)
-    _heading(sheet, name, layout.HEADINGS, layout.WIDTHS)
-    sheet.freeze_panes = sheet.cell(layout.FIRST_ROW, layout.VALUE)
+    sheet_style.title(sheet, name, layout.PURPOSES.get(name, ""))
+    sheet_style.headings(sheet, layout.HEADINGS, layout.WIDTHS)
+    sheet_style.pages(sheet, system)
     for row, field in enumerate(fields, layout.FIRST_ROW):
-        _row(sheet, row, field, example, system)
+        _describe(sheet, row, field, system)
+        _fill(sheet, row, field, inputs, system)
         _validate(sheet, row, field, system)
 
 
-def _row(sheet: Any, row: int, field: schema.Field, example: Inputs | None, system: str) -> None:
-    from openpyxl.styles import Alignment, Border, PatternFill, Side
-
-    usual = DASH
-    if field.usual is not None:
-        ends = (show(x, field.unit, system)[0] for x in field.usual)
-        usual = " to ".join(significant(end, 3) for end in ends)
-    texts: Mapping[int, str] = {
+def _describe(sheet: Any, row: int, field: schema.Field, system: str) -> None:
+    """Write everything about a field but its value."""
+    usual = [schema.written(show(x, field.unit, system)[0]) for x in field.usual or ()]
+    texts = {
         layout.LABEL: field.label,
-        layout.UNIT: pretty(field.unit, system).strip(DASH),
+        layout.UNIT: field.unit_in(system),
         layout.TAKES: field.needs(system),
-        layout.USUAL: usual,
+        layout.USUAL: " to ".join(usual),
         layout.SOURCE: _origin(field),
         layout.HELP: field.help,
         layout.NAME: field.name,
     }
     for column, text in texts.items():
-        _text(sheet.cell(row, column), text)
-    _put(sheet.cell(row, layout.VALUE), _value(field, example), field, system)
-    for column, end in ((layout.LOW, field.low), (layout.HIGH, field.high)):
-        if end is not None and _still_default(field, example):
-            _put(sheet.cell(row, column), end, field, system)
-    rule = Border(bottom=Side(style="hair", color=RULE))
+        put_text(sheet.cell(row, column), text)
+    required = field.default is None
     for column in range(1, len(layout.HEADINGS) + 1):
-        sheet.cell(row, column).border = rule
-        sheet.cell(row, column).alignment = Alignment(vertical="top", wrap_text=column != 3)
-    for column in (layout.VALUE, layout.LOW, layout.HIGH, layout.NOTE):
+        cell = sheet.cell(row, column)
+        sheet_style.rule(cell, left=required and column == layout.VALUE)
+        sheet_style.align(cell, quiet=column in QUIET_COLUMNS)
+    for column in USER_COLUMNS:
         if field.numeric or column in (layout.VALUE, layout.NOTE):
-            sheet.cell(row, column).fill = PatternFill("solid", fgColor=TINT)
+            sheet_style.tint(sheet.cell(row, column))
 
 
 def _origin(field: schema.Field) -> str:
     if field.default is None:
         return "must be given"
-    return f"{field.status}: {field.source}"
+    status = field.status.replace("_", " ")
+    return f"{status}: {field.source}" if field.status not in ("judgement",) else status
 
 
-def _value(field: schema.Field, example: Inputs | None) -> str | float | None:
-    if example is None:
-        return field.default
-    if field.numeric:
-        return float(example[field.name].mean())
-    return example.choice(field.name)
+def _fill(sheet: Any, row: int, field: schema.Field, inputs: Inputs | None, system: str) -> None:
+    """Write a field's value, range and note."""
+    value: str | float | None = field.default
+    low, high = field.low, field.high
+    if inputs is not None:
+        numeric = field.numeric
+        value = float(inputs[field.name].mean()) if numeric else inputs.choice(field.name)
+        low, high = inputs.low.get(field.name), inputs.high.get(field.name)
+        put_text(sheet.cell(row, layout.NOTE), inputs.notes.get(field.name, ""))
+    cell = sheet.cell(row, layout.VALUE)
+    if field.kind == "date":
+        cell.number_format = "yyyy-mm-dd"
+        cell.value = datetime.date.fromisoformat(str(value)) if value is not None else None
+    elif not field.numeric:
+        cell.number_format = "@"  # or a spreadsheet makes a date of the months 5-9
+        put_text(cell, str(value or ""))
+    else:
+        for column, number in ((layout.VALUE, value), (layout.LOW, low), (layout.HIGH, high)):
+            if isinstance(number, float):
+                sheet.cell(row, column).value = _number(number, field, system)
 
 
-def _still_default(field: schema.Field, example: Inputs | None) -> bool:
-    return example is None or example.origins[field.name] == "default"
-
-
-def _put(cell: Any, value: str | float | None, field: schema.Field, system: str) -> None:
-    if value is None:
-        return
-    if isinstance(value, str):
-        _text(cell, value)
-        return
-    number = show(value, field.unit, system)[0]
-    cell.value = int(number) if field.kind == "integer" else number
-    cell.number_format = "General"
+def _number(base: float, field: schema.Field, system: str) -> float | int:
+    """Convert a value for a cell; in base units it is exact."""
+    number = show(base, field.unit, system)[0]
+    if number != base:
+        number = float(f"{number:.{FIGURES}g}")
+    whole = abs(number) < 1e15 and number == int(number)
+    return int(number) if whole else number
 
 
 def _validate(sheet: Any, row: int, field: schema.Field, system: str) -> None:
+    """Let the spreadsheet refuse what the reader would refuse."""
     from openpyxl.worksheet.datavalidation import DataValidation
 
     if field.kind == "choice":
-        column = _choice_columns()[field.name]
-        last = len(field.choices) + 1
-        rule = DataValidation(
-            type="list", formula1=f"{layout.LISTS}!${column}$2:${column}${last}", allow_blank=True
+        column = _list_columns()[field.name]
+        cells = f"{layout.LISTS}!${column}${layout.FIRST_ROW}:${column}$"
+        last = layout.FIRST_ROW + len(field.choices) - 1
+        check = DataValidation(type="list", formula1=f"{cells}{last}", allow_blank=True)
+    elif field.numeric:
+        low, high = (repr(show(x, field.unit, system)[0]) for x in field.hard)
+        kind = "whole" if field.kind == "integer" else "decimal"
+        check = DataValidation(
+            type=kind, operator="between", formula1=low, formula2=high, allow_blank=True
         )
-    elif field.numeric and all(abs(x) < 1e300 for x in field.hard):
-        low, high = (show(x, field.unit, system)[0] for x in field.hard)
-        rule = DataValidation(
-            type="decimal", operator="between", formula1=repr(low), formula2=repr(high),
-            allow_blank=True,
-        )  # fmt: skip
     else:
         return
-    rule.error = field.needs(system)[:200]
-    rule.errorTitle = field.label[:30]
-    sheet.add_data_validation(rule)
-    rule.add(sheet.cell(row, layout.VALUE))
+    check.errorTitle = "Not taken"
+    check.error = f"Needs {field.needs(system)}."[:250]
+    sheet.add_data_validation(check)
+    check.add(sheet.cell(row, layout.VALUE))
+    if field.numeric:
+        check.add(sheet.cell(row, layout.LOW))
+        check.add(sheet.cell(row, layout.HIGH))
 
 
-def _choice_columns() -> dict[str, str]:
+def _listed() -> dict[str, tuple[str, ...]]:
+    """Give what each column of the visible lists holds: choices, and names to copy from."""
+    choices = {f.name: f.choices for f in schema.fields().values() if f.kind == "choice"}
+    if schema.PRODUCTS in schema.fields():
+        choices[schema.PRODUCTS] = schema.products()
+    return choices
+
+
+def _list_columns() -> dict[str, str]:
     from openpyxl.utils import get_column_letter
 
-    names = [f.name for f in schema.fields().values() if f.kind == "choice"]
-    return {name: get_column_letter(i) for i, name in enumerate(names, 1)}
+    return {name: get_column_letter(place) for place, name in enumerate(_listed(), 1)}
 
 
-def _lists(book: Any) -> None:
-    from openpyxl.styles import Font
-
+def _lists(book: Any, system: str) -> None:
     sheet = book.create_sheet(layout.LISTS)
-    for name, column in _choice_columns().items():
-        _text(sheet[f"{column}1"], name)
-        sheet[f"{column}1"].font = Font(bold=True, color=INK)
-        sheet.column_dimensions[column].width = 28
-        for row, choice in enumerate(schema.fields()[name].choices, 2):
-            _text(sheet[f"{column}{row}"], choice)
+    sheet_style.title(sheet, layout.LISTS, "What the cells with choices offer.")
+    listed = _listed()
+    sheet_style.headings(sheet, tuple(listed), tuple(28 for _ in listed))
+    sheet_style.pages(sheet, system)
+    for name, column in _list_columns().items():
+        for row, text in enumerate(listed[name], layout.FIRST_ROW):
+            put_text(sheet[f"{column}{row}"], text)
 
 
-def _months(book: Any, example: Inputs | None, system: str) -> None:
-    from openpyxl.styles import PatternFill
-
+def _months(book: Any, inputs: Inputs | None, system: str) -> None:
     sheet = book.create_sheet(layout.MONTHS)
-    headings = ("Field", "Unit", *layout.MONTH_NAMES, "Name")
-    _heading(sheet, layout.MONTHS, headings, (44, 13, *(9 for _ in range(12)), 34))
-    sheet.freeze_panes = sheet.cell(layout.FIRST_ROW, layout.MONTH_FIRST)
-    monthly = [f for f in schema.fields().values() if f.monthly]
-    for row, field in enumerate(monthly, layout.FIRST_ROW):
-        _text(sheet.cell(row, 1), field.label)
-        _text(sheet.cell(row, 2), pretty(field.unit, system).strip(DASH))
-        _text(sheet.cell(row, layout.MONTH_NAME), field.name)
-        values = example[field.name][0] if example is not None else ()
+    sheet_style.title(sheet, layout.MONTHS, layout.PURPOSES[layout.MONTHS])
+    heads = ("Field", "Unit", *layout.MONTH_NAMES, "Name")
+    sheet_style.headings(sheet, heads, layout.MONTH_WIDTHS)
+    sheet_style.pages(sheet, system)
+    for row, field in enumerate(schema.monthly(), layout.FIRST_ROW):
+        put_text(sheet.cell(row, layout.LABEL), field.label)
+        put_text(sheet.cell(row, layout.UNIT), pretty(field.unit, system))
+        put_text(sheet.cell(row, layout.MONTH_NAME), field.name)
+        values = inputs[field.name][0] if inputs is not None else ()
+        for column in range(1, layout.MONTH_NAME + 1):
+            sheet_style.rule(sheet.cell(row, column))
+            sheet_style.align(sheet.cell(row, column), quiet=column == layout.MONTH_NAME)
         for month in range(schema.MONTHS):
             cell = sheet.cell(row, layout.MONTH_FIRST + month)
-            cell.fill = PatternFill("solid", fgColor=TINT)
+            sheet_style.tint(cell)
             if len(values) == schema.MONTHS:
-                cell.value = show(float(values[month]), field.unit, system)[0]
+                cell.value = _number(float(values[month]), field, system)

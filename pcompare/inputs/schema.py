@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-import datetime
 import functools
-import re
+import math
 from dataclasses import dataclass
+from typing import Final
 
 from pcompare import tables
-from pcompare.errors import shown
-from pcompare.units import grouped, pretty, show, significant
+from pcompare.errors import TableError, shown
+from pcompare.inputs import text_values
+from pcompare.units import DASH, grouped, pretty, show, significant, to_base
 
-COEFFICIENTS = "Coefficients"
-MONTHS = 12
-TEXT_LIMIT = 200  # characters of user text that are kept
-NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,3})?", re.ASCII)
-KINDS = ("number", "integer", "text", "date", "choice")
+COEFFICIENTS: Final = "Coefficients"
+MONTHS: Final = 12
+KINDS: Final = ("number", "integer", "text", "date", "choice")
+NUMERIC: Final = ("number", "integer")
+# Text fields with a grammar of their own.
+SEASON: Final = "permit.months"
+PRODUCTS: Final = "chemical.products"
 
 
 class NotUnderstood(ValueError):
@@ -50,7 +53,11 @@ class Field:
     @property
     def numeric(self) -> bool:
         """Whether the field holds a number."""
-        return self.kind in ("number", "integer")
+        return self.kind in NUMERIC
+
+    def unit_in(self, system: str = "si") -> str:
+        """Give the printed unit, empty for a pure number and for text."""
+        return pretty(self.unit, system).strip(DASH)
 
     def needs(self, system: str = "si") -> str:
         """Say in words what the field takes."""
@@ -58,16 +65,26 @@ class Field:
             return "one of " + ", ".join(self.choices)
         if self.kind == "date":
             return "a date as year-month-day, such as 2026-03-31"
+        if self.name == SEASON:
+            return "all, or month numbers such as 5, 6, 7-9"
+        if self.name == PRODUCTS:
+            return "names with commas between them, of " + ", ".join(products())
         if self.kind == "text":
             return "text"
-        low, high = (show(x, self.unit, system)[0] for x in self.hard)
+        low, high = (written(show(x, self.unit, system)[0]) for x in self.hard)
         whole = "a whole number" if self.kind == "integer" else "a number"
-        unit = pretty(self.unit, system).strip("–")
-        return f"{whole} from {_limit(low)} to {_limit(high)} {unit}".rstrip()
+        if math.isinf(self.hard[1]):
+            return f"{whole}, {low} or more {self.unit_in(system)}".rstrip()
+        return f"{whole} from {low} to {high} {self.unit_in(system)}".rstrip()
+
+    def told(self, value: float, system: str = "si") -> str:
+        """Write one of the field's values with its unit."""
+        return f"{written(show(value, self.unit, system)[0])} {self.unit_in(system)}".rstrip()
 
 
-def _limit(value: float) -> str:
-    if value == int(value) and abs(value) < 1e15:
+def written(value: float) -> str:
+    """Write a whole number in full and any other with four figures."""
+    if abs(value) < 1e15 and value == int(value):
         return grouped(str(int(value)))
     return significant(value, 4)
 
@@ -78,6 +95,8 @@ def fields() -> dict[str, Field]:
     found: dict[str, Field] = {}
     for row in tables.read("input_fields"):
         field = _field(row)
+        if field.name in found:
+            raise _fault(row, "field", f"'{field.name}' again", "a new name")
         found[field.name] = field
     for item in tables.coefficients().values():
         field = _coefficient(item)
@@ -85,32 +104,50 @@ def fields() -> dict[str, Field]:
     return found
 
 
+@functools.cache
 def sheets() -> dict[str, tuple[Field, ...]]:
     """Give the fields of each sheet, in order."""
     names = dict.fromkeys(field.sheet for field in fields().values())
     return {name: tuple(f for f in fields().values() if f.sheet == name) for name in names}
 
 
+@functools.cache
+def order() -> dict[str, int]:
+    """Give the place of every field and sheet in the form, to put faults in reading order."""
+    places: dict[str, int] = {}
+    for number, field in enumerate(fields().values()):
+        places.setdefault(field.sheet, number)
+        places[field.name] = number
+    return places
+
+
+def products() -> tuple[str, ...]:
+    """Name the products that precipitate phosphorus and have their numbers in the tables."""
+    names = (row.text("product") for row in tables.read("products"))
+    return tuple(name for name in names if f"{name}_metal_fraction" in tables.coefficients())
+
+
+def monthly() -> tuple[Field, ...]:
+    """Give the fields that take twelve values."""
+    return tuple(field for field in fields().values() if field.monthly)
+
+
 def _field(row: tables.Row) -> Field:
-    kind = row.text("kind")
-    numeric = kind in ("number", "integer")
+    numeric = row.text("kind") in NUMERIC
     text = row.text("value")
-    default: str | float | None = text or None
-    if numeric and text:
-        default = row.number("value")
     usual = None
     if row.text("usual_low"):
         usual = (row.number("usual_low"), row.number("usual_high"))
-    return Field(
+    field = Field(
         name=row.text("field"),
         sheet=row.text("sheet"),
         label=row.text("label"),
         unit=row.text("unit"),
-        kind=kind,
+        kind=row.text("kind"),
         choices=tuple(filter(None, row.text("choices").split("|"))),
-        hard=(row.number("hard_low", float("-inf")), row.number("hard_high", float("inf"))),
+        hard=(row.number("hard_low", -math.inf), row.number("hard_high", math.inf)),
         usual=usual,
-        default=default,
+        default=row.number("value") if numeric and text else text or None,
         low=row.number("low") if row.text("low") else None,
         high=row.number("high") if row.text("high") else None,
         monthly=row.text("monthly") == "yes",
@@ -119,11 +156,47 @@ def _field(row: tables.Row) -> Field:
         locator=row.text("locator"),
         help=row.text("help"),
     )
+    _check(row, field)
+    return field
+
+
+def _check(row: tables.Row, field: Field) -> None:
+    """Refuse a row that contradicts itself."""
+    if field.kind not in KINDS:
+        raise _fault(row, "kind", f"'{field.kind}'", "one of " + ", ".join(KINDS))
+    if field.status not in tables.STATUSES:
+        raise _fault(row, "status", f"'{field.status}'", "one of " + ", ".join(tables.STATUSES))
+    if field.source not in tables.sources():
+        raise _fault(row, "source", f"'{field.source}'", "a key of SOURCES.csv")
+    if field.kind == "choice" and field.default not in (None, *field.choices):
+        raise _fault(row, "value", f"'{field.default}'", "one of its choices")
+    if not field.numeric:
+        return
+    middle = field.default if isinstance(field.default, float) else None
+    for column, rising in (
+        ("hard_low", (field.hard[0], *(field.usual or ()), field.hard[1])),
+        ("low", (field.hard[0], field.low, middle, field.high, field.hard[1])),
+    ):
+        numbers = [number for number in rising if number is not None]
+        if numbers != sorted(numbers):
+            raise _fault(row, column, str(numbers), "limits and values in rising order")
+    if (field.low is None) != (field.high is None):
+        raise _fault(row, "low", "one end of a range", "both or neither")
+
+
+def _fault(row: tables.Row, column: str, found: str, needs: str) -> TableError:
+    return TableError(row.file, row.line, column, found, needs)
 
 
 def _coefficient(item: tables.Coefficient) -> Field:
-    """Make the field that overrules one reference coefficient; its sign must stay."""
-    wide = 1e3 * max(abs(item.value), abs(item.low), abs(item.high), 1.0)
+    """Make the field that overrules one reference coefficient.
+
+    Its sign stays: a positive one lies between a thousandth and a thousandfold of itself, so that
+    no density or yield becomes zero; one whose range touches zero, or is negative, may reach it.
+    """
+    most = 1000.0 * max(abs(item.value), abs(item.low), abs(item.high), 0.001)
+    low = item.low / 1000.0 if item.low > 0.0 else (-most if item.low < 0.0 else 0.0)
+    high = 0.0 if item.low < 0.0 and item.high <= 0.0 else most
     spread = item.low < item.high
     return Field(
         name=f"coefficient.{item.name}",
@@ -132,7 +205,7 @@ def _coefficient(item: tables.Coefficient) -> Field:
         unit=item.unit,
         kind="number",
         choices=(),
-        hard=(min(0.0, -wide if item.low < 0.0 else 0.0), wide if item.high > 0.0 else 0.0),
+        hard=(low, high),
         usual=(item.low, item.high) if spread else None,
         default=item.value,
         low=item.low if spread else None,
@@ -156,75 +229,55 @@ def understood(field: Field, value: object, system: str = "si") -> str | float:
     if field.numeric:
         return _number(field, value, system)
     if field.kind == "date":
-        return _date(field, value)
-    if not isinstance(value, str):
-        raise NotUnderstood(shown(value), field.needs())
-    text = clean(value)
-    if field.kind == "choice" and text not in field.choices:
-        raise NotUnderstood(shown(value), field.needs())
+        try:
+            return text_values.day(value)
+        except ValueError:
+            found = shown(value) if isinstance(value, str) else text_values.described(value)
+            raise NotUnderstood(found, field.needs()) from None
+    if isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise NotUnderstood(text_values.described(value), field.needs())
+    if isinstance(value, float) and value.is_integer():
+        value = int(value)  # a spreadsheet's 6.0
+    text = text_values.clean(str(value))
+    if field.kind == "choice":
+        return _choice(field, text)
+    try:
+        if field.name == SEASON:
+            return text_values.month_numbers(text)
+        if field.name == PRODUCTS:
+            return text_values.names_of(text, products())
+    except ValueError:
+        raise NotUnderstood(shown(text), field.needs()) from None
     return text
 
 
-def clean(text: str) -> str:
-    """Strip control characters and cut very long text."""
-    kept = "".join(c if c.isprintable() else " " for c in text)
-    return " ".join(kept.split())[:TEXT_LIMIT]
-
-
-def _date(field: Field, value: object) -> str:
-    if isinstance(value, datetime.datetime):
-        value = value.date()
-    if isinstance(value, datetime.date):
-        return value.isoformat()
-    try:
-        return datetime.date.fromisoformat(str(value).strip()).isoformat()
-    except ValueError:
-        raise NotUnderstood(shown(value), field.needs()) from None
-
-
-def plain_number(value: object) -> float:
-    """Read a number strictly: no text around it, no comma, not infinite, not a logical value.
-
-    Raises
-    ------
-    ValueError
-        Anything else.
-    """
-    if isinstance(value, bool) or value is None:
-        raise ValueError
-    if isinstance(value, int | float):
-        number = float(value)
-    else:
-        text = str(value).strip().replace("\N{MINUS SIGN}", "-")
-        if not NUMBER.fullmatch(text):
-            raise ValueError
-        number = float(text)
-    if number != number or abs(number) > 1e300:
-        raise ValueError
-    return number
+def _choice(field: Field, text: str) -> str:
+    """Take a choice however it is capitalised."""
+    for choice in field.choices:
+        if choice.casefold() == text.casefold():
+            return choice
+    raise NotUnderstood(shown(text), field.needs())
 
 
 def _number(field: Field, value: object, system: str) -> float:
-    from pcompare.units import to_base
-
     try:
-        base = to_base(plain_number(value), field.unit, system)
-    except (ValueError, OverflowError):
-        raise NotUnderstood(_found(value), field.needs(system)) from None
-    # Converted limits may miss by a rounding.
-    room = 1e-9 * max(abs(x) for x in field.hard)
-    if not field.hard[0] - room <= base <= field.hard[1] + room:
-        found = f"{shown(value)} {pretty(field.unit, system).strip('–')}".rstrip()
-        raise NotUnderstood(found, field.needs(system))
-    base = min(max(base, field.hard[0]), field.hard[1])
+        number = text_values.plain_number(value)
+    except ValueError:
+        raise NotUnderstood(text_values.found(value), field.needs(system)) from None
+    base = to_base(number, field.unit, system)
+    low, high = field.hard
+    if (
+        system != "si"
+    ):  # a limit that went to the other units and back may miss itself by a rounding
+        base = next((x for x in field.hard if math.isclose(base, x, rel_tol=1e-9)), base)
+    if not low <= base <= high:
+        printed = f"{_typed(number)} {field.unit_in(system)}".rstrip()
+        raise NotUnderstood(printed, field.needs(system))
     if field.kind == "integer" and base != int(base):
-        raise NotUnderstood(shown(value), field.needs(system))
+        raise NotUnderstood(_typed(number), field.needs(system))
     return base
 
 
-def _found(value: object) -> str:
-    text = str(value)
-    hint = ""
-    if isinstance(value, str) and NUMBER.fullmatch(text.strip().replace(",", ".", 1)):
-        hint = " (a decimal comma; write a point)"
-    return shown(value) + hint
+def _typed(number: float) -> str:
+    """Write a number as the user typed it, thousands parted."""
+    return written(number) if abs(number) < 1e15 and number.is_integer() else f"{number:.12g}"

@@ -1,7 +1,8 @@
 """The families of answers, in printing order.
 
 Each strategy has variants (products, dosing points) and two stages: ``design`` makes every choice
-of one variant at point values, ``operate`` is arithmetic without choices. Where a continuous
+of one variant at point values and gives its operation there, with the design inside; ``operate``
+is arithmetic without choices. Where a continuous
 choice is left, ``trials`` gives a row of decisions; the cheapest is taken.
 """
 
@@ -25,7 +26,7 @@ class Strategy:
     name: str
     kind: str  # "chemical", "biological" or "combined"
     variants: Callable[[Inputs], tuple[Variant, ...]]
-    design: Callable[[Inputs, Operation, Variant, Decisions], Design]
+    design: Callable[[Inputs, Operation, Variant, Decisions], Operation]
     operate: Callable[[Inputs, Design], Operation]
     trials: Callable[[Variant], Decisions]
 
@@ -35,7 +36,7 @@ def _none(variant: Variant) -> Decisions:
 
 
 def _salt(name: str) -> Strategy:
-    def design(i: Inputs, baseline: Operation, variant: Variant, decisions: Decisions) -> Design:
+    def design(i: Inputs, baseline: Operation, variant: Variant, decisions: Decisions) -> Operation:
         return salt.design(i, baseline, name, variant, decisions)
 
     return Strategy(
@@ -49,7 +50,7 @@ def _salt(name: str) -> Strategy:
 
 
 def _biological(name: str, kind: str) -> Strategy:
-    def design(i: Inputs, baseline: Operation, variant: Variant, decisions: Decisions) -> Design:
+    def design(i: Inputs, baseline: Operation, variant: Variant, decisions: Decisions) -> Operation:
         return biological.design(i, baseline, name, variant, decisions)
 
     return Strategy(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pcompare import basis
 from pcompare.arrays import (
@@ -312,11 +312,12 @@ def design(
     strategy: str,
     variant: Variant,
     decisions: Mapping[str, Array],
-) -> Design:
+) -> Operation:
     """Convert zones, and size what is dosed behind or into them."""
     laid_out = zones(inputs)
     free = sizes.unlimited(inputs, strategy, variant, TRAINS[strategy], laid_out, decisions)
-    found = OPERATE[strategy](inputs, free).quantities
+    free_run = OPERATE[strategy](inputs, free)
+    found = free_run.quantities
     built = {
         **free.sizes,
         **sizes.base(inputs, found, baseline),
@@ -334,7 +335,7 @@ def design(
         capital += sizes.salt_items(built, variant.points)
         choices["product"] = variant.product
         choices["dosing points"] = " and ".join(variant.points)
-    return Design(
+    sized = Design(
         strategy=strategy,
         product=variant.product,
         design_mean=free.design_mean,
@@ -345,6 +346,7 @@ def design(
         points=variant.points,
         base=free.base,
     )
+    return replace(free_run, design=sized)
 
 
 def _zone_sizes(inputs: Inputs, laid_out: Zones) -> dict[str, Array]:

@@ -7,6 +7,7 @@ a row of trials; see ``evaluation.designs``.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -60,17 +61,18 @@ def design(
     strategy: str,
     variant: Variant,
     decisions: Mapping[str, Array],
-) -> Design:
-    """Size one variant for given decisions."""
+) -> Operation:
+    """Size one variant for given decisions; at point values it runs as sized."""
     zones = basis.existing_zones(inputs)
     free = sizes.unlimited(inputs, strategy, variant, train(variant.points), zones, decisions)
-    found = operate(inputs, free).quantities
+    free_run = operate(inputs, free)
+    found = free_run.quantities
     built = {
         **free.sizes,
         **sizes.feed(inputs, found, variant.points),
         **sizes.base(inputs, found, baseline),
     }
-    return Design(
+    sized = Design(
         strategy=strategy,
         product=variant.product,
         design_mean=free.design_mean,
@@ -85,6 +87,7 @@ def design(
         points=variant.points,
         base=free.base,
     )
+    return replace(free_run, design=sized)
 
 
 def operate(inputs: Inputs, chosen: Design) -> Operation:

@@ -26,7 +26,7 @@ from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
 from pcompare.strategies.ledger import formula_of
 from pcompare.strategies.treatment import FILTER, PRIMARY, Treatment
 
-BASES = ("caustic", "hydrated_lime", "magnesium_hydroxide", "soda_ash")
+BASES = ("caustic", "hydrated_lime", "quicklime", "magnesium_hydroxide", "soda_ash")
 # Daily samples that one averaging period of the permit holds, and periods in a year.
 SAMPLES = {"daily": 1, "weekly": 7, "monthly": 30, "annual": 365}
 PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}

@@ -51,6 +51,12 @@ class Treatment:
 
 
 @functools.cache
+def products() -> dict[str, str]:
+    """Give the kind of every product of the tables, by name."""
+    return {row.text("product"): row.text("kind") for row in tables.read("products")}
+
+
+@functools.cache
 def metal_of(product: str) -> str:
     """Element symbol of a product's metal."""
     for row in tables.read("products"):

@@ -27,6 +27,28 @@ def process(*arguments: str) -> Callable[[], object]:
     return lambda: subprocess.run([sys.executable, *arguments], check=True, capture_output=True)
 
 
+def ph_solver(count: int = 2000) -> None:
+    """Time the pH solver and PHREEQC, batched, on the same waters; print ratio and difference."""
+    import numpy as np
+
+    from pcompare.equations import acid_base
+    from tests import test_acid_base as oracle
+
+    oracle.COUNT = count
+    oracle.reference.cache_clear()
+    start = time.perf_counter()
+    water, answer = oracle.reference("open")
+    batched = time.perf_counter() - start
+    found = np.asarray(oracle.solved(water).ph)
+    ours = median(lambda: oracle.solved(water), 20) / 1000.0
+    many = {name: np.tile(column, (10_000 // count, 1)) for name, column in water.items()}
+    large = median(lambda: oracle.solved(many), 20)
+    worst = float(np.abs(found - answer["ph"]).max())
+    print(f"\npH of {count} waters: PHREEQC batched {batched:.2f} s, here {1000 * ours:.2f} ms, "
+          f"ratio {batched / ours:.0f}; largest difference {worst:.1e}")  # fmt: skip
+    print(f"pH of 10 000 waters here: {large:.1f} ms ({acid_base.__name__})")
+
+
 def main() -> None:
     from pcompare import evaluation
     from pcompare.inputs import reader
@@ -41,7 +63,7 @@ def main() -> None:
         ("pcompare compare", median(process("-m", "pcompare", "compare"))),
         (
             "point calculation, all strategies",
-            median(lambda: evaluation.evaluate(inputs, evaluation.designs(inputs)), 20),
+            median(lambda: evaluation.point(inputs), 20),
         ),
     ]
     with tempfile.TemporaryDirectory() as folder:
@@ -51,6 +73,7 @@ def main() -> None:
     print(f"{'':36}{'median ms':>10}")
     for name, value in rows:
         print(f"{name:36}{value:10.0f}")
+    ph_solver()
 
 
 if __name__ == "__main__":

@@ -1,0 +1,153 @@
+"""What has been read so far of one case, and every fault met on the way."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import TypeAlias
+
+from pcompare.errors import Fault, shown
+from pcompare.inputs import schema, text_values
+
+Given: TypeAlias = str | float | tuple[float, ...]
+DEFAULT = "default"
+
+
+@dataclass(slots=True)
+class Draft:
+    """A case while it is read. Values are in base units; monthly ones are tuples of twelve.
+
+    Attributes
+    ----------
+    system : str
+        Units that faults speak in: ``si`` or ``us``.
+    given : dict
+        Values by field, defaults among them once ``fill`` has run.
+    places : dict
+        Where each field stands in what was read; ``default`` where it was not given.
+    failed : set
+        Fields with a fault: never reported as missing, and left out of checks across fields.
+    """
+
+    system: str = "si"
+    given: dict[str, Given] = field(default_factory=dict)
+    places: dict[str, str] = field(default_factory=dict)
+    ranges: dict[str, tuple[float, float]] = field(default_factory=dict)
+    range_places: dict[str, str] = field(default_factory=dict)
+    notes: dict[str, str] = field(default_factory=dict)
+    failed: set[str] = field(default_factory=set)
+    remarks: list[str] = field(default_factory=list)
+    _faults: list[tuple[int, Fault]] = field(default_factory=list)
+
+    def fault(self, near: str, where: str, found: str, needs: str, mend: str = "") -> None:
+        """Note one fault; ``near`` is the field or sheet that sets its place in the report."""
+        place = schema.order().get(near, -1)
+        self._faults.append((place, Fault(where=where, found=found, needs=needs, mend=mend)))
+        if near in schema.fields():
+            self.failed.add(near)
+
+    @property
+    def faults(self) -> list[Fault]:
+        """Every fault in the form's order."""
+        return [fault for _, fault in sorted(self._faults, key=lambda item: item[0])]
+
+    def where(self, name: str) -> str:
+        """Name a field's place and label for a message."""
+        place = self.places.get(name, name)
+        return f"{name if place == DEFAULT else place} ({schema.fields()[name].label})"
+
+    def known(self, name: str, place: str) -> bool:
+        """Tell whether a field exists; if not, note it with the closest names."""
+        if name in schema.fields():
+            return True
+        close = get_close_matches(name, schema.fields(), n=3, cutoff=0.6)
+        needs = "a field that `pcompare check` lists"
+        if close:
+            needs = "a field of the form; close to it: " + ", ".join(close)
+        self.fault("", place, f"no such field as {shown(name)}", needs)
+        return False
+
+    def take(self, name: str, place: str, value: object, system: str = "si") -> None:
+        """Take one value of a field that exists."""
+        self.places[name] = place
+        try:
+            understood = schema.understood(schema.fields()[name], value, system)
+        except schema.NotUnderstood as error:
+            self.fault(name, self.where(name), error.found, error.needs)
+            return
+        if isinstance(understood, str) and len(understood) > text_values.TEXT_LIMIT:
+            limit = text_values.TEXT_LIMIT
+            self.remarks.append(f"{self.where(name)}: only the first {limit} characters are kept")
+            understood = understood[:limit].rstrip()
+        self.given[name] = understood
+
+    def take_months(self, name: str, place: str, values: Sequence[object], system: str) -> None:
+        """Take twelve monthly values of one field, instead of its value for the year."""
+        entry = schema.fields()[name]
+        where = f"{place} ({entry.label})"
+        if not entry.monthly:
+            self.fault(name, where, "monthly values", "one value for the year")
+            return
+        if len(values) != schema.MONTHS:
+            self.fault(name, where, f"{len(values)} values", "12, January to December")
+            return
+        numbers: list[float] = []
+        for month, value in enumerate(values, 1):
+            try:
+                numbers.append(float(schema.understood(entry, value, system)))
+            except schema.NotUnderstood as error:
+                where = f"{place}, month {month} ({entry.label})"
+                self.fault(name, where, error.found, error.needs)
+        if len(numbers) == schema.MONTHS:
+            self.given[name] = tuple(numbers)
+            self.places[name] = place
+
+    def take_range(self, name: str, place: str, low: object, high: object, system: str) -> None:
+        """Take the range that a value may really lie in: both ends."""
+        entry = schema.fields()[name]
+        where = f"{place}, range ({entry.label})"
+        if not entry.numeric:
+            self.fault(name, where, "a range", "none: this field is no number")
+            return
+        ends: list[float] = []
+        for word, end in (("low", low), ("high", high)):
+            if end is None or end == "":
+                self.fault(name, where, f"no {word} end", "both ends, or neither")
+                return
+            try:
+                ends.append(float(schema.understood(entry, end, system)))
+            except schema.NotUnderstood as error:
+                self.fault(name, where, error.found, f"{error.needs} as its {word} end")
+                return
+        self.ranges[name] = (ends[0], ends[1])
+        self.range_places[name] = where
+
+    def take_note(self, name: str, value: object) -> None:
+        """Take the user's own source for a value."""
+        text = text_values.clean(str(value))
+        if text:
+            self.notes[name] = text[: text_values.TEXT_LIMIT]
+
+    def fill(self) -> None:
+        """Put in the defaults, and name every field that must be given."""
+        for name, entry in schema.fields().items():
+            if name in self.given or name in self.failed:
+                continue
+            if entry.default is None:
+                self.fault(name, self.where(name), "nothing", entry.needs(self.system))
+            else:
+                self.given[name] = entry.default
+                self.places[name] = DEFAULT
+
+    def numbers(self, name: str) -> tuple[float, ...]:
+        """Give a numeric field as one value or twelve."""
+        value = self.given[name]
+        if isinstance(value, str):
+            raise TypeError(f"{name} is no number")
+        return value if isinstance(value, tuple) else (value,)
+
+    def mean(self, name: str) -> float:
+        """Give a numeric field as its mean over the months."""
+        numbers = self.numbers(name)
+        return sum(numbers) / len(numbers)

@@ -1,0 +1,103 @@
+"""Read a case from TOML: ``group.name`` fields, ``months.…``, ``range.…`` and ``note.…``.
+
+Python's reader tells values but not where they stood, so the lines are found in the text beside it.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pcompare.errors import Fault, InputError
+from pcompare.inputs import schema, text_values
+from pcompare.inputs.draft import Draft
+
+SPECIAL = ("months", "range", "note")
+TABLE = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
+KEY = re.compile(r"\s*([A-Za-z0-9_.\"' -]+?)\s*=")
+LONG_TEXT = re.compile(r'"""|\'\'\'')
+
+
+def take(draft: Draft, data: bytes, name: str) -> None:
+    """Take every field of a TOML document into ``draft``.
+
+    Raises
+    ------
+    InputError
+        Text that is not TOML.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+        document = tomllib.loads(text)
+    except UnicodeDecodeError:
+        raise _not_toml(name, "text that is not UTF-8", "a TOML file saved as UTF-8") from None
+    except RecursionError:
+        raise _not_toml(name, "brackets nested too deeply", "a TOML file of fields") from None
+    except ValueError as error:  # tomllib's own error is one, and so is that of a huge integer
+        found = f"text that is not TOML: {text_values.clean(str(error))}"
+        raise _not_toml(name, found, "lines such as tp = 6.5 under [influent]") from None
+    lines = lines_of(text)
+    fields = dict(_flat(document))
+    # Months come last: twelve values rule over the one for the year, in whatever order they stand.
+    for key, value in sorted(fields.items(), key=lambda item: item[0].startswith("months.")):
+        place = f"{key}, line {lines[key]}" if key in lines else key
+        head, _, rest = key.partition(".")
+        if head in SPECIAL:
+            _take_special(draft, head, rest, place, value)
+        elif draft.known(key, place):
+            draft.take(key, place, value)
+
+
+def _not_toml(name: str, found: str, needs: str) -> InputError:
+    return InputError(name, [Fault(where=name, found=found, needs=needs)])
+
+
+def lines_of(text: str) -> dict[str, int]:
+    """Find the line of every dotted key."""
+    found: dict[str, int] = {}
+    table = ""
+    inside = False  # a text over several lines
+    for number, line in enumerate(text.splitlines(), 1):
+        opens = len(LONG_TEXT.findall(line)) % 2 == 1
+        if not inside:
+            header, key = TABLE.match(line), KEY.match(line)
+            if header:
+                table = _joined(header[1])
+            elif key:
+                found.setdefault(_joined(key[1], table), number)
+        inside ^= opens
+    return found
+
+
+def _joined(key: str, table: str = "") -> str:
+    parts = [part.strip().strip("\"'") for part in key.split(".")]
+    return ".".join(filter(None, (table, *parts)))
+
+
+def _flat(content: Mapping[str, Any], group: str = "") -> Iterator[tuple[str, Any]]:
+    """Give nested tables as dotted names, down to the fields."""
+    for name, value in content.items():
+        dotted = f"{group}.{name}" if group else name
+        if isinstance(value, Mapping) and value and dotted not in schema.fields():
+            yield from _flat(value, dotted)
+        elif value != {} or dotted in schema.fields():
+            yield dotted, value
+
+
+def _take_special(draft: Draft, kind: str, name: str, place: str, value: Any) -> None:
+    if not draft.known(name, place):
+        return
+    where = f"{place} ({schema.fields()[name].label})"
+    if kind == "note":
+        draft.take_note(name, value)
+    elif not isinstance(value, list):
+        needs = "12 numbers in brackets" if kind == "months" else "[low, high]"
+        draft.fault(name, where, text_values.described(value), needs)
+    elif kind == "months":
+        draft.take_months(name, place, value, "si")
+    elif len(value) != 2:
+        draft.fault(name, where, text_values.described(value), "[low, high]")
+    else:
+        draft.take_range(name, place, value[0], value[1], "si")
