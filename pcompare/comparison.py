@@ -167,6 +167,12 @@ def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
 def _why_null(quantity: str, candidate: Candidate) -> str:
     if quantity in lines.STORING_ONLY:
         return "no organisms that store phosphorus"
+    if quantity in ("lime_dose", "recarbonation"):
+        return "no lime is dosed"
+    if quantity == "ph_filter":
+        return "no salt is dosed ahead of a filter"
+    if quantity == "solids_for_target":
+        return "the effluent solids hold no phosphorus"
     if quantity == "metal_to_p_removed":
         return "no salt is dosed"
     if quantity == "cost_per_kg_p":

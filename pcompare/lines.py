@@ -52,6 +52,8 @@ LINES: tuple[LineKind, ...] = (
         ("metal_dose_primary", "of it ahead of the primary tanks", "mg/L", FLOW_WEIGHTED),
         ("metal_dose_sludge", "of it into the activated sludge", "mg/L", FLOW_WEIGHTED),
         ("metal_dose_filter", "of it ahead of the filter", "mg/L", FLOW_WEIGHTED),
+        ("lime_dose", "Lime, as pure Ca(OH)2", "mg/L", FLOW_WEIGHTED),
+        ("recarbonation", "Carbon dioxide to bring limed water back", "kg/d", MEAN),
         ("metal_to_p_removed", "Metal per soluble P precipitated", "mol/mol", MEAN),
         ("product_use", "Product as delivered", "kg/d", MEAN),
         ("product_volume", "Product volume", "m3 product/d", MEAN),
@@ -84,11 +86,13 @@ LINES: tuple[LineKind, ...] = (
         ("alkalinity_denitrification", "Denitrification", "mg CaCO3/L", FLOW_WEIGHTED),
         ("alkalinity_metal", "Metal salt, with the phosphate credit", "mg CaCO3/L",
          FLOW_WEIGHTED),
+        ("alkalinity_lime", "Lime and its solids", "mg CaCO3/L", FLOW_WEIGHTED),
         ("alkalinity_phosphorus", "Phosphate taken up otherwise", "mg CaCO3/L", FLOW_WEIGHTED),
         ("alkalinity_before_base", "Alkalinity before base", "mg CaCO3/L", FLOW_WEIGHTED),
         ("base_dose", "Base, pure product", "mg/L", FLOW_WEIGHTED),
         ("alkalinity_residual", "Alkalinity that remains", "mg CaCO3/L", LOWEST),
         ("ph", "pH at the basin's carbon dioxide", "-", MEAN),
+        ("ph_filter", "pH ahead of the filter, no gas lost", "-", MEAN),
     ),
     *_group(
         "Dissolved salts and reuse",
@@ -159,6 +163,7 @@ LABELS: dict[str, str] = {
     "salt_single_point": "Metal salt, one point",
     "salt_two_point": "Metal salt, two points",
     "salt_tertiary": "Metal salt in stages, with filter",
+    "lime": "Lime in the primary tanks",
     "bio_existing_carbon": "Biological, carbon of the sewage",
     "bio_purchased_carbon": "Biological, purchased carbon",
     "bio_with_salt_trim": "Biological with salt trim",
@@ -176,6 +181,7 @@ PRODUCTS: dict[str, str] = {
     "sodium_aluminate": "Sodium aluminate",
     "cerium_chloride": "Cerium chloride",
     "lanthanum_chloride": "Lanthanum chloride",
+    "hydrated_lime": "Hydrated lime",
 }
 
 # What the recommended strategy is compared on with the reference, as paired differences.

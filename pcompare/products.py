@@ -157,7 +157,7 @@ def own_product(row: Row, taken: Collection[str] = ()) -> OwnProduct:
     )  # fmt: skip
     return OwnProduct(
         product=described,
-        strength=_strength(row, basis, salt, metal, density),
+        strength=_strength(row, basis, f"{metal}(OH)3" if basicity else salt, metal, density),
         basis=basis,
         density=density,
         basicity=basicity,
@@ -211,22 +211,22 @@ def _charge(salt: str, metal: str) -> float:
     return (atoms.get("Cl", 0) + 2 * atoms.get("S", 0)) / atoms[metal]
 
 
-def _strength(row: Row, basis: str, salt: str, metal: str, density: float) -> float:
-    """Above zero, and no more than the pure salt would hold."""
+def _strength(row: Row, basis: str, pure: str, metal: str, density: float) -> float:
+    """Check a strength: above zero, and no more than the pure salt would hold."""
     substance, _, measure = basis.partition(" ")
     whole = MEASURES[measure] * (1.0 if measure == "% w/w" else density)
-    share = tables.composition(salt)[metal] * tables.molar_mass(metal) / tables.molar_mass(salt)
+    share = tables.composition(pure)[metal] * tables.molar_mass(metal) / tables.molar_mass(pure)
     in_oxide = 2.0 * tables.molar_mass("Al") / tables.molar_mass("Al2O3")
-    pure = {"salt": 1.0, "metal": share, "Al2O3": share / in_oxide}[substance]
+    most = whole * {"salt": 1.0, "metal": share, "Al2O3": share / in_oxide}[substance]
     value = row.number("strength")
-    if not 0.0 < value <= whole * pure:
-        needs = f"more than 0 and at most {whole * pure:.4g} {measure}, which pure {salt} holds"
+    if not 0.0 < value <= most:
+        needs = f"more than 0 and at most {most:.4g} {measure}, which pure {pure} holds"
         raise _fault(row, "strength", needs)
     return value
 
 
 def _basicity(row: Row, basis: str, metal: str) -> float:
-    """Percent in the file, a share in the record."""
+    """Check a basicity: percent in the file, a share in the record."""
     percent = _optional(row, "basicity", 0.0, 0.0, 100.0, "%")
     if 0.0 < percent <= 1.0:
         raise _fault(row, "basicity", "percent, such as 50 for one half")

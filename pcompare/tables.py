@@ -20,7 +20,7 @@ STATUSES = ("published", "secondary", "memory", "computed", "judgement", "common
 # Tables whose rows are one named number each: together they are the coefficients.
 COEFFICIENT_TABLES = (
     "biology", "nitrogen", "settling", "precipitation", "alkalinity", "acid_base", "aeration",
-    "solids", "reliability", "greenhouse_gas", "carbon_sources", "metal_salts", "bases",
+    "solids", "reliability", "greenhouse_gas", "carbon_sources", "metal_salts", "bases", "lime",
 )  # fmt: skip
 
 

@@ -349,7 +349,7 @@ def _line(subject: str, kind: lines.LineKind, value: float, draws: int, monthly:
 
 def _lines(subject: str, column: int, draws: int, monthly: bool) -> dict[str, Line]:
     return {
-        kind.quantity: _line(subject, kind, VALUES[kind.quantity][column], draws, monthly)
+        kind.quantity: _line(subject, kind, VALUES.get(kind.quantity, (0.0,) * 5)[column], draws, monthly)
         for kind in lines.LINES
     }
 

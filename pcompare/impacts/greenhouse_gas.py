@@ -22,7 +22,8 @@ def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> Quant
         greenhouse.coagulant_emission(
             used["metal_molar"], inputs["flow.average"], c("emission_per_metal")
         ),
-        greenhouse.mass_emission(more("base_use"), c("emission_caustic")),
+        greenhouse.mass_emission(more("base_use"), c(_emission_of(operation))),
+        greenhouse.mass_emission(more("lime_use"), c("emission_lime")),
         greenhouse.mass_emission(more("carbon_use"), c("emission_acetic_acid")),
         greenhouse.fossil_carbon_emission(more("carbon_use"), ACID),
         greenhouse.mass_emission(more("polymer_use"), c("emission_polymer")),
@@ -30,3 +31,9 @@ def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> Quant
         greenhouse.haulage_emission(more("cake_total"), inputs["haul.distance"], c("haul_factor")),
     )
     return mean(sum(parts[1:], parts[0]))
+
+
+def _emission_of(operation: Operation) -> str:
+    """Name the emission factor of the base that holds the alkalinity."""
+    lime = ("hydrated_lime", "quicklime")
+    return "emission_lime" if operation.design.base in lime else "emission_caustic"

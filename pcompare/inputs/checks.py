@@ -117,7 +117,7 @@ def _unaerated(draft: Draft) -> None:
 
 
 def _ranges(draft: Draft) -> None:
-    """The value lies inside the range given for it."""
+    """Hold each value to the range given for it."""
     for name, (low, high) in draft.ranges.items():
         if not _ready(draft, name):
             continue
@@ -126,9 +126,7 @@ def _ranges(draft: Draft) -> None:
         # Both went through the user's units and may differ by a rounding.
         room = 1e-9 * max(abs(low), abs(middle), abs(high))
         if not low - room <= middle <= high + room:
-            low_told, value, high_told = (
-                field.told(x, draft.system) for x in (low, middle, high)
-            )
+            low_told, value, high_told = (field.told(x, draft.system) for x in (low, middle, high))
             draft.fault(
                 name,
                 draft.range_places[name],

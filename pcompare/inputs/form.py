@@ -122,7 +122,7 @@ def _origin(field: schema.Field) -> str:
     if field.default is None:
         return "must be given"
     status = field.status.replace("_", " ")
-    return f"{status}: {field.source}" if field.status not in ("judgement",) else status
+    return status if field.source == schema.NO_WORK else f"{status}: {field.source}"
 
 
 def _fill(sheet: Any, row: int, field: schema.Field, inputs: Inputs | None, system: str) -> None:
@@ -167,9 +167,12 @@ def _validate(sheet: Any, row: int, field: schema.Field, system: str) -> None:
         check = DataValidation(type="list", formula1=f"{cells}{last}", allow_blank=True)
     elif field.numeric:
         low, high = (repr(show(x, field.unit, system)[0]) for x in field.hard)
-        kind = "whole" if field.kind == "integer" else "decimal"
         check = DataValidation(
-            type=kind, operator="between", formula1=low, formula2=high, allow_blank=True
+            type="whole" if field.kind == "integer" else "decimal",
+            operator="between",
+            formula1=low,
+            formula2=high,
+            allow_blank=True,
         )
     else:
         return

@@ -16,6 +16,7 @@ COEFFICIENTS: Final = "Coefficients"
 MONTHS: Final = 12
 KINDS: Final = ("number", "integer", "text", "date", "choice")
 NUMERIC: Final = ("number", "integer")
+NO_WORK: Final = "JUDGEMENT"  # the source of what cites no work
 # Text fields with a grammar of their own.
 SEASON: Final = "permit.months"
 PRODUCTS: Final = "chemical.products"
@@ -83,10 +84,11 @@ class Field:
 
 
 def written(value: float) -> str:
-    """Write a whole number in full and any other with four figures."""
+    """Write a whole number in full and any other with up to four figures."""
     if abs(value) < 1e15 and value == int(value):
         return grouped(str(int(value)))
-    return significant(value, 4)
+    text = f"{value:.4g}"
+    return significant(value, 4) if "e" in text else grouped(text)
 
 
 @functools.cache

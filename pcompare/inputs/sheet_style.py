@@ -13,9 +13,10 @@ FORMULA_SIGNS = ("=", "+", "-", "@")  # text that begins so is no formula
 def put_text(cell: Any, value: str) -> None:
     """Put text into a cell so that it never becomes a formula, here or when it is edited."""
     text = text_values.clean(value)
+    if not text:
+        return
     cell.value = text
-    if text:
-        cell.data_type = "s"
+    cell.data_type = "s"
     if text.startswith(FORMULA_SIGNS):
         cell.quotePrefix = True
 
@@ -60,7 +61,7 @@ def pages(sheet: Any, system: str) -> None:
 
 
 def rule(cell: Any, *, left: bool = False) -> None:
-    """Draw the hair line under a row's cell; ``left`` adds the bar of a value that must be given."""
+    """Draw the hair line under a row's cell; ``left`` is the bar of what must be given."""
     from openpyxl.styles import Border, Side
 
     bar = Side(style="medium", color=INK) if left else Side()

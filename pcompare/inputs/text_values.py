@@ -52,6 +52,8 @@ def found(value: object) -> str:
 
 def _hint(text: str) -> str:
     closed = SPACES.sub("", text)
+    if NUMBER.fullmatch(text):
+        return " (too large)"
     if NUMBER.fullmatch(text.replace(",", ".", 1)) or NUMBER.fullmatch(text.replace(",", "")):
         return " (a comma; write a decimal point, and nothing between thousands)"
     if NUMBER.fullmatch(closed.replace("_", "")):
@@ -76,6 +78,8 @@ def described(value: object) -> str:
         return f"a list of {len(value)} values"
     if isinstance(value, dict):
         return "a group of values"
+    if isinstance(value, float) and value != value:
+        return "no number (NaN)"
     if isinstance(value, int) and abs(value) > LARGEST:
         return "a whole number of more than 300 digits"
     return shown(value)

@@ -14,7 +14,7 @@ from functools import partial
 
 from pcompare.arrays import Array
 from pcompare.records import Design, Inputs, Operation, Variant
-from pcompare.strategies import biological, no_action, salt
+from pcompare.strategies import biological, lime, salt
 
 Decisions = Mapping[str, Array]
 
@@ -63,11 +63,18 @@ def _biological(name: str, kind: str) -> Strategy:
     )
 
 
-NO_ACTION = no_action
 STRATEGIES: tuple[Strategy, ...] = (
     _salt(salt.SINGLE),
     _salt(salt.TWO_POINT),
     _salt(salt.TERTIARY),
+    Strategy(
+        name=lime.NAME,
+        kind="chemical",
+        variants=lime.variants,
+        design=lime.design,
+        operate=lime.operate,
+        trials=_none,
+    ),
     _biological(biological.EXISTING, "biological"),
     _biological(biological.PURCHASED, "biological"),
     _biological(biological.TRIM, "combined"),

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import functools
+from math import nan
 
 from pcompare import tables
 from pcompare.arrays import Quantity, maximum, minimum
 from pcompare.equations import acid_base, alkalinity, ions
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
-from pcompare.strategies.treatment import Treatment
+from pcompare.strategies.treatment import FILTER, Treatment
 
 
 @functools.cache
@@ -72,6 +73,7 @@ def _terms(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "alkalinity_nitrification": alkalinity.alkalinity_from_nitrification(state.nitrified),
         "alkalinity_denitrification": alkalinity.alkalinity_from_denitrification(state.denitrified),
         "alkalinity_metal": metal,
+        "alkalinity_lime": run.softening + 0.0 * flow,
         "alkalinity_phosphorus": alkalinity.alkalinity_from_phosphorus_uptake(
             removed, stored_phosphorus(run)
         ),
@@ -98,8 +100,10 @@ def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]
         "potassium": inputs["influent.potassium"]
         - ions.potassium_into_polyphosphate(stored, c("potassium_per_phosphorus")),
         "calcium": inputs["influent.calcium"]
+        + run.calcium
         + ions.calcium_from_base(base, formula, c(f"{run.base}_calcium_per_base")),
         "magnesium": inputs["influent.magnesium"]
+        + run.magnesium
         - ions.magnesium_into_polyphosphate(stored, c("magnesium_per_phosphorus"))
         + ions.magnesium_from_base(base, formula, c(f"{run.base}_magnesium_per_base")),
         "chloride": inputs["influent.chloride"] + added["chloride"],
@@ -137,6 +141,7 @@ def _dissolved(
     )
     return {
         "ph": solved.ph,
+        "ph_filter": _ph_ahead_of_filter(inputs, run, residual, strength),
         "bicarbonate": ions.ion_mass(carbonate.bicarbonate, "HCO3"),
         "other_ions": ions.other_ions(
             state.ammonia,
@@ -155,3 +160,25 @@ def _dissolved(
         ),
         **{f"effluent_{name}": value for name, value in ion.items()},
     }
+
+
+def _ph_ahead_of_filter(
+    inputs: Inputs, run: Treatment, residual: Quantity, strength: Quantity
+) -> Quantity:
+    """PH just after the dose ahead of the filter, before any carbon dioxide leaves."""
+    if FILTER not in (dose.point for dose in run.doses):
+        return nan + 0.0 * run.sewage.flow
+    c, state, temperature = inputs.coefficient, run.reactor, run.sewage.temperature
+    taken = alkalinity.alkalinity_from_metal(
+        run.total("molar", FILTER),
+        run.total("precipitated", FILTER),
+        c(f"{run.product}_equivalents_per_metal"),
+    )
+    phosphate, pressure = run.soluble_secondary, c("log_pco2_basin")
+    came = acid_base.ph_open(
+        residual - taken, phosphate, state.ammonia, strength, temperature, pressure
+    )
+    carbon = acid_base.inorganic_carbon_open(came.ph, came.ionic_strength, temperature, pressure)
+    return acid_base.ph_closed(
+        residual, carbon, run.soluble, state.ammonia, strength, temperature
+    ).ph

@@ -100,6 +100,20 @@ def salt_items(sizes: Mapping[str, Array], points: tuple[str, ...]) -> tuple[Cap
     return items
 
 
+def lime_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
+    """Lime feed with slurry tanks, and the store."""
+    return (
+        _item(
+            "lime_system",
+            "Lime slurry and feed system",
+            sizes["product_volume"],
+            "m3 product/d",
+            "equipment",
+        ),
+        _item("storage", "Lime store", sizes["storage"], "m3", "structure"),
+    )
+
+
 def base_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
     """List base feed, where more of it is needed than without action."""
     more = sizes["base_volume_more"]

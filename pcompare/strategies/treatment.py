@@ -42,6 +42,9 @@ class Treatment:
     returned: Quantity  # share of the reactor's phosphorus that sludge treatment returns
     biological: bool  # organisms that store phosphorus are kept
     filtered: bool  # a filter follows the clarifiers
+    calcium: Quantity = 0.0  # mg/L, change by lime and its solids
+    magnesium: Quantity = 0.0  # mg/L, the same
+    softening: Quantity = 0.0  # mg CaCO3/L, alkalinity by lime and its solids
 
     def total(self, what: str, *points: str) -> Quantity:
         """Sum one attribute of the doses over all points, or over some."""

@@ -1,0 +1,197 @@
+"""Lime into the primary tanks: it softens, precipitates apatite and settles with the sewage.
+
+The dose follows alkalinity and pH, not phosphorus. Carbon dioxide of the activated sludge brings
+the pH down again; what a plant without it would need is reported.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from pcompare import basis
+from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, plain, where
+from pcompare.equations import acid_base, lime, lime_solids
+from pcompare.equations import stoichiometry as stoich
+from pcompare.equations.measured_water import inorganic_carbon_from_ph
+from pcompare.records import Design, Feed, Inputs, Operation, Variant
+from pcompare.strategies import plant, sizes, sizing, treatment
+from pcompare.strategies.treatment import PRIMARY, Dose, Treatment
+from pcompare.tables import molar_mass
+
+NAME = "lime"
+PRODUCT = "hydrated_lime"
+TRAIN = "metal"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Limed:
+    """What lime does ahead of the primary tanks, per litre of plant flow."""
+
+    dose: Quantity  # mg Ca(OH)2/L
+    precipitated: Quantity  # mg P/L
+    solids: Quantity  # mg/L
+    calcium: Quantity  # mg/L, change
+    magnesium: Quantity  # mg/L, change
+    alkalinity: Quantity  # mg CaCO3/L, change
+    dioxide: Quantity  # mg CO2/L to bring the water back to bicarbonate
+
+
+def variants(inputs: Inputs) -> tuple[Variant, ...]:
+    """Lime has one variant: the primary tanks."""
+    return (Variant(PRODUCT, (PRIMARY,)),)
+
+
+def limed(inputs: Inputs, most: Quantity) -> Limed:
+    """Dose to the target pH, up to a capacity [kg Ca(OH)2/d], and settle what forms."""
+    c = inputs.coefficient
+    ph, temperature = c("lime_target_ph"), inputs["influent.temperature_average"]
+    alkalinity = inputs["influent.alkalinity"]
+    columns = ("9_5", "10_0", "10_5", "11_0", "11_3")
+    factor = lime.lime_per_alkalinity(ph, *(c(f"lime_per_alkalinity_{x}") for x in columns))
+    dose = minimum(
+        lime.lime_dose(alkalinity, factor),
+        stoich.concentration_from_load(most, inputs["flow.average"]),
+    )
+    present = inputs["influent.orthophosphate"]
+    columns = ("9_0", "9_5", "10_0", "10_5", "11_0")
+    residual = lime.lime_residual_phosphorus(ph, *(c(f"lime_residual_{x}") for x in columns))
+    precipitated = maximum(present - residual, 0.0)
+    carbonate = _carbonate_solids(inputs, ph, dose, precipitated)
+    left = lime_solids.magnesium_left(
+        ph, temperature, inputs["influent.magnesium"], c("solubility_magnesium_hydroxide")
+    )
+    hydroxide = lime_solids.magnesium_hydroxide_solids(inputs["influent.magnesium"], left)
+    in_solids = lime_solids.calcium_in_apatite(precipitated) + carbonate * (
+        molar_mass("Ca") / molar_mass("CaCO3")
+    )
+    return Limed(
+        dose=dose,
+        precipitated=precipitated,
+        solids=carbonate + hydroxide + lime_solids.apatite_solids(precipitated),
+        calcium=dose * (molar_mass("Ca") / molar_mass("Ca(OH)2")) - in_solids,
+        magnesium=left - inputs["influent.magnesium"],
+        alkalinity=lime.alkalinity_from_lime(dose, carbonate, hydroxide, precipitated),
+        dioxide=lime.recarbonation_dioxide(0.0 * dose, c("lime_carbonate_left")),
+    )
+
+
+def _carbonate_solids(
+    inputs: Inputs, ph: Quantity, dose: Quantity, precipitated: Quantity
+) -> Quantity:
+    """Calcium carbonate from the carbon of the sewage, less what stays in solution [mg/L]."""
+    temperature = inputs["influent.temperature_average"]
+    strength = acid_base.strong_ion_strength(
+        inputs["influent.sodium"],
+        inputs["influent.potassium"],
+        inputs["influent.calcium"],
+        inputs["influent.magnesium"],
+        inputs["influent.chloride"],
+        inputs["influent.sulfate"],
+        inputs["influent.nitrate"],
+    )
+    raw = inorganic_carbon_from_ph(
+        inputs["influent.ph"],
+        inputs["influent.alkalinity"],
+        inputs["influent.orthophosphate"],
+        inputs["influent.ammonia"],
+        strength,
+        temperature,
+    )
+    left = lime.inorganic_carbon_from_alkalinity(
+        inputs.coefficient("lime_carbonate_left"), ph, raw.ionic_strength, temperature
+    )
+    available = (
+        inputs["influent.calcium"]
+        + dose * (molar_mass("Ca") / molar_mass("Ca(OH)2"))
+        - lime_solids.calcium_in_apatite(precipitated)
+    )
+    return lime_solids.calcium_carbonate_solids(raw.inorganic_carbon, left, available)
+
+
+def design(
+    inputs: Inputs, baseline: Operation, variant: Variant, decisions: Mapping[str, Array]
+) -> Operation:
+    """Size lime feed and storage; at point values it runs as sized."""
+    zones = basis.existing_zones(inputs)
+    free = sizes.unlimited(inputs, NAME, variant, TRAIN, zones, {"lime": as_cases(sizes.UNLIMITED)})
+    free_run = operate(inputs, free)
+    found = free_run.quantities
+    volume = sizing.capacity(inputs, found["product_volume"])
+    built = {
+        **free.sizes,
+        **sizes.base(inputs, found, baseline),
+        "lime": sizing.capacity(inputs, found["lime_use"]),
+        "product_volume": volume,
+        "storage": volume * plain(inputs["chemical.storage_days"]),
+    }
+    sized = Design(
+        strategy=NAME,
+        product=PRODUCT,
+        design_mean=free.design_mean,
+        sizes=built,
+        capital=(*sizes.lime_items(built), *sizes.base_items(built)),
+        choices={"product": PRODUCT, "base": free.base, "dosing points": PRIMARY},
+        zones=zones,
+        points=(PRIMARY,),
+        base=free.base,
+    )
+    return replace(free_run, design=sized)
+
+
+def operate(inputs: Inputs, chosen: Design) -> Operation:
+    """Lime the sewage, settle it, and let the activated sludge do the rest."""
+    c = inputs.coefficient
+    returned = sizing.returned_share(inputs, "metal")
+    done = limed(inputs, chosen.sizes["lime"])
+    capture, sewage = _settled(inputs, done, returned)
+    state = basis.reactor(inputs, sewage, chosen.zones)
+    left = treatment.at_dose(sewage, state)
+    run = Treatment(
+        capture=capture,
+        sewage=sewage,
+        zones=chosen.zones,
+        reactor=state,
+        product="",
+        doses=(
+            Dose(
+                point=PRIMARY,
+                molar=0.0 * done.dose,
+                precipitated=done.precipitated,
+                solids=done.solids,
+            ),
+        ),
+        soluble_secondary=left,
+        soluble=left,
+        carbon=0.0 * sewage.flow,
+        base=chosen.base,
+        base_capacity=chosen.sizes["base"],
+        returned=returned,
+        biological=False,
+        filtered=False,
+        calcium=done.calcium,
+        magnesium=done.magnesium,
+        softening=done.alkalinity,
+    )
+    use = stoich.mass_load(done.dose, sewage.flow)
+    product = use / c(f"{PRODUCT}_strength")
+    return plant.operation(
+        inputs,
+        chosen,
+        run,
+        TRAIN,
+        lime_use=use,
+        lime_dose=done.dose,
+        product_use=product,
+        product_volume=stoich.product_volume(product, c(f"{PRODUCT}_density")),
+        chemical_sludge=stoich.mass_load(done.solids, sewage.flow),
+        recarbonation=stoich.mass_load(done.dioxide, sewage.flow),
+    )
+
+
+def _settled(inputs: Inputs, done: Limed, returned: Quantity) -> tuple[Quantity, Feed]:
+    """Settle limed sewage: the primary tanks take more, as with a metal salt."""
+    capture = inputs["primary.capture"]
+    more = maximum(inputs.coefficient("primary_capture_chemical"), capture)
+    capture = where(capture > 0.0, more, capture)
+    return capture, basis.feed(inputs, capture, returned, done.precipitated, done.solids)
