@@ -29,7 +29,9 @@ MAY_IMPORT = {
     "strategies": (*GROUND, "equations", "basis"),
     "costs": (*GROUND, "equations"),
     "impacts": (*GROUND, "equations"),
-    "evaluation": (*GROUND, "equations", "basis", "strategies", "costs", "impacts"),
+    "evaluation": (
+        *GROUND, "equations", "basis", "strategies", "costs", "impacts", "comparison",
+    ),
     "comparison": GROUND,
     "uncertainty": GROUND,
     "sweeps": GROUND,
@@ -52,7 +54,7 @@ LIBRARIES = {
     "numpy": {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once",
+        "explain": "at once", "evaluation": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},

@@ -187,9 +187,7 @@ def test_what_is_unusual_is_kept_with_its_place(tmp_path):
 def test_long_text_is_cut_and_said_so(tmp_path):
     got = reader.read(None, ["project.note=" + "x" * 300])
     assert got.choice("project.note") == "x" * 200
-    assert got.warnings == (
-        "--set project.note (Remark): only the first 200 characters are kept",
-    )
+    assert got.warnings == ("--set project.note (Remark): only the first 200 characters are kept",)
 
 
 def test_a_season_is_read_and_its_limit_named():

@@ -200,7 +200,9 @@ def test_dates(value):
     assert schema.understood(FIELDS["project.date"], value) == "2026-03-31"
 
 
-@pytest.mark.parametrize("value", ["31.3.2026", "2026-02-30", "20260331", "２０２６-03-31", 46112, True])
+@pytest.mark.parametrize(
+    "value", ["31.3.2026", "2026-02-30", "20260331", "２０２６-03-31", 46112, True]
+)
 def test_other_dates(value):
     assert "year-month-day" in refusal("project.date", value)[1]
 

@@ -7,7 +7,7 @@ import pytest
 
 from pcompare import basis, comparison, evaluation, lines
 from pcompare.arrays import as_cases
-from pcompare.strategies import biological, salt, sizing, treatment
+from pcompare.strategies import STRATEGIES, biological, dosing, no_action, salt, sizing, treatment
 
 from .plants import example
 
@@ -177,4 +177,107 @@ def test_every_base_holds_the_reserve():
 
 
 def test_metal_of_knows_each_product():
-    assert {treatment.metal_of(p) for p in lines.PRODUCTS} == {"Al", "Fe"}
+    metals = {treatment.metal_of(p) for p in treatment.products()}
+    assert metals == {"Al", "Fe", "Ce", "La", "Ca"}
+    assert set(treatment.products()) <= {*lines.PRODUCTS, "quicklime"}
+
+
+def test_same_metal_from_another_salt_gives_the_same_sludge():
+    inputs = example(chemical__products="ferric_chloride, ferric_sulfate, ferric_chloride_sulfate")
+    sludge = [value(c, "chemical_sludge") for c in evaluation.point_of(inputs, "salt_single_point")]
+    np.testing.assert_allclose(sludge, sludge[0], rtol=1e-12)
+
+
+def test_two_points_leave_the_organisms_their_phosphorus():
+    _, found = candidates()
+    for candidate in found["salt_two_point"]:
+        assert "nutrient" not in failed(candidate)
+        assert value(candidate, "metal_dose_primary") > 0.0
+        parts = ("metal_dose_primary", "metal_dose_sludge", "metal_dose_filter")
+        whole = sum(value(candidate, p) for p in parts)
+        assert whole == pytest.approx(value(candidate, "metal_dose"), rel=1e-12)
+
+
+def test_the_split_taken_is_the_cheapest_tried():
+    """No other trial of the split, designed alone, costs less and fails as little."""
+    inputs = example()
+    strategy = next(s for s in STRATEGIES if s.name == "salt_two_point")
+    variant = strategy.variants(inputs)[0]
+    taken = evaluation.point_of(inputs, "salt_two_point")[0]
+    baseline = no_action.operate(inputs, no_action.design(inputs))
+    rows = strategy.trials(variant)
+    for i in range(len(rows["primary_share"])):
+        decision = {name: column[i : i + 1] for name, column in rows.items()}
+        run = strategy.design(inputs, baseline, variant, decision)
+        other = evaluation._candidate(inputs, strategy.kind, run, baseline)
+        if comparison.unmet(other).item() <= comparison.unmet(taken).item():
+            assert value(other, "present_worth") >= value(taken, "present_worth") - 1e-6
+
+
+def test_a_filter_reaches_limits_that_more_metal_cannot():
+    _, found = candidates(permit__tp=0.25)
+    assert all("permit.tp" in failed(c) for c in found["salt_single_point"])
+    assert any("permit.tp" not in failed(c) for c in found["salt_tertiary"])
+
+
+def test_solids_that_would_meet_the_target_do_meet_it():
+    """Running with the effluent solids that the line names lands on the target."""
+    _, found = candidates(permit__tp=0.45)
+    (alum, _) = found["salt_single_point"]
+    assert "permit.tp" in failed(alum)
+    needed = value(alum, "solids_for_target")
+    assert 0.0 < needed < 8.0
+    _, again = candidates(permit__tp=0.45, secondary__effluent_tss=needed)
+    assert "permit.tp" not in failed(again["salt_single_point"][0])
+
+
+def test_every_dose_model_lands_on_its_own_inverse():
+    for kind in dosing.MODELS:
+        inputs = dosing.with_model(example(), kind)
+        used = dosing.model(inputs, "liquid_alum", treatment.SLUDGE)
+        present = as_cases(5.0)
+        for residual in (0.3, 0.8, 1.2):
+            metal = dosing.metal_for(used, present, as_cases(residual))
+            assert dosing.residual_for(used, present, metal) == pytest.approx(residual, rel=1e-9)
+
+
+def test_published_dose_models_differ_threefold_at_a_tenth_of_a_milligram():
+    """The spread that the memo prints as a band (uptake against kinetic form)."""
+    dose = {}
+    for kind in ("uptake", "kinetic"):
+        inputs = dosing.with_model(example(), kind)
+        used = dosing.model(inputs, "ferric_chloride", treatment.SLUDGE)
+        dose[kind] = float(dosing.metal_for(used, as_cases(4.0), as_cases(0.1)).item())
+    assert 2.0 < dose["kinetic"] / dose["uptake"] < 4.0
+
+
+def test_lime_follows_alkalinity_and_softens():
+    _, found = candidates()
+    (limed,) = found["lime"]
+    _, harder = candidates(influent__alkalinity=400.0)
+    (more,) = harder["lime"]
+    assert value(more, "lime_dose") > value(limed, "lime_dose")
+    assert value(limed, "alkalinity_lime") < 0.0
+    assert value(limed, "metal_dose") == 0.0
+    assert value(limed, "chemical_sludge") > 3.0 * value(
+        found["salt_single_point"][0], "chemical_sludge"
+    )
+
+
+@pytest.mark.parametrize("base", ["caustic", "hydrated_lime", "magnesium_hydroxide", "soda_ash"])
+def test_every_base_brings_its_own_ion(base):
+    _, found = candidates(chemical__base=base, influent__alkalinity=130.0)
+    run = found["salt_single_point"][0]
+    ion = {"hydrated_lime": "calcium_added", "magnesium_hydroxide": "magnesium_added"}
+    assert value(run, "base_dose") > 0.0
+    assert value(run, ion.get(base, "sodium_added")) > 1.0
+    assert value(run, "alkalinity_residual") == pytest.approx(80.0)
+
+
+def test_cheapest_base_is_by_price_per_equivalent():
+    inputs = example(chemical__base="cheapest", prices__soda_ash=1.0)
+    assert sizing.cheapest_base(inputs) == "soda_ash"
+    assert sizing.cheapest_base(example(chemical__base="cheapest")) in (
+        "quicklime",
+        "hydrated_lime",
+    )

@@ -136,7 +136,9 @@ def test_significant(value, figures, text):
 def test_what_is_written_lies_within_half_a_unit_of_the_last_figure(value, figures, sign):
     text = units.significant(sign * value, figures)
     back = float(text.replace(units.THIN, "").replace(units.MINUS, "-"))
-    assert abs(back - sign * value) <= 0.5001 * 10.0 ** (math.floor(math.log10(value)) - figures + 1)
+    assert abs(back - sign * value) <= 0.5001 * 10.0 ** (
+        math.floor(math.log10(value)) - figures + 1
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""Vector charts with direct labels. Positions are scaled from values; no value is made here.
+"""Bars with direct labels. Positions are scaled from values; no value is made here.
 
 Every chart survives missing, infinite, single and all-zero values; where nothing can be drawn it
 says so.
@@ -6,20 +6,17 @@ says so.
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from pcompare import lines
-from pcompare.documents import fonts, style
+from pcompare.documents import fonts, names, style
 from pcompare.documents.drawing import (
     FONT_SIZE,
     Anchor,
     Scale,
     apart,
     box,
-    falling,
     finite,
     fit,
     linear,
@@ -29,163 +26,19 @@ from pcompare.documents.drawing import (
     text,
     tick_text,
 )
-from pcompare.documents.words import Figures, number, value
+from pcompare.documents.words import Figures, number
 from pcompare.records import Dossier, StrategyResult
 
 # isort: split
-from reportlab.graphics.shapes import Circle, Drawing, Group, PolyLine, Rect
+from reportlab.graphics.shapes import Drawing, Group, Rect
 from reportlab.lib.colors import Color, white
 
 ROW = 14.0  # height of one bar with its space
-NAMES = 148.0  # width of the names left of bars
+NAMES = 122.0  # width of the names left of bars
 TORNADO_NAMES = 186.0
 NUMBER = 36.0  # width of a number beside its bar
-DASHES: tuple[list[float] | None, ...] = (None, [5, 2], [1.5, 1.8], [7, 2, 1.5, 2])
 SHORT_NAMES = {"cost_salt": "Salt", "cost_carbon": "Carbon", "cost_sludge": "Cake",
                "cost_energy": "Power"}  # fmt: skip
-
-# --- lines against the limit ------------------------------------------------------------------
-
-
-def dose_against_limit(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
-    """Draw the metal dose of each strategy that doses, against the effluent limit."""
-    return _against_limit(dossier, figures, width, "metal_dose", "Metal dose")
-
-
-def cost_against_limit(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
-    """Draw the equal annual cost of each strategy against the effluent limit."""
-    return _against_limit(dossier, figures, width, "equal_annual_cost", "Equal annual cost")
-
-
-def _against_limit(
-    dossier: Dossier, figures: Figures, width: float, quantity: str, label: str
-) -> Drawing:
-    sweep = dossier.targets
-    unit = lines.KINDS[quantity].unit
-    series = {
-        name: [figures.shown(v, unit) for v in row[quantity]]
-        for name, row in sweep.values.items()
-        if quantity in row and any(v != 0.0 for v in finite(row[quantity]))
-    }
-    points = [figures.shown(p, sweep.unit) for p in sweep.points]
-    if not finite(points) or not series:
-        return nothing(width, "no alternative has a value along the limits")
-    height, left, bottom, right = 228.0, 44.0, 34.0, width - 136.0
-    y = linear([v for row in series.values() for v in row], bottom, height - 40.0)
-    x = falling(finite(points), left, right)
-    drawing = Drawing(width, height)
-    factor, times = multiple(max(abs(y.high), abs(y.low)), "money" in unit)
-    _frame(drawing, x, y, factor)
-    drawing.add(
-        text(0, height - 9, f"{label}, {times}{figures.unit(unit)}", strong=True, room=right)
-    )
-    title = f"{sweep.label}, {figures.unit(sweep.unit)} (stricter to the right)"
-    drawing.add(text((left + right) / 2, 4, title, anchor="middle", color=style.QUIET))
-    _limit_lines(drawing, dossier, figures, x, y)
-    _series(drawing, dossier, series, points, x, y)
-    return drawing
-
-
-def _frame(drawing: Drawing, x: Scale, y: Scale, factor: float) -> None:
-    """Draw grid, ticks and the axis lines."""
-    left, right = x.stop, x.start
-    step = y.ticks[1] - y.ticks[0] if len(y.ticks) > 1 else y.high
-    for tick in y.ticks:
-        drawing.add(rule(left, y.at(tick), right, y.at(tick), style.HAIR, 0.4))
-        words = tick_text(tick / factor, step / factor)
-        drawing.add(text(left - 4, y.at(tick) - 2.6, words, anchor="end", color=style.QUIET))
-    for tick in x.ticks:
-        drawing.add(rule(x.at(tick), y.start, x.at(tick), y.start - 3))
-        words = tick_text(tick, tick if x.logarithmic else x.high - x.low)
-        drawing.add(text(x.at(tick), y.start - 12, words, anchor="middle", color=style.QUIET))
-    drawing.add(rule(left, y.start, right, y.start, style.QUIET, 0.6))
-
-
-def _limit_lines(drawing: Drawing, dossier: Dossier, figures: Figures, x: Scale, y: Scale) -> None:
-    """Draw the permit's limit and the floors of soluble phosphorus, each labelled on the line."""
-    marks = [(value(dossier.inputs, "permit.tp"), "permit limit", style.ALARM)]
-    for name, words in (
-        ("coefficient.soluble_floor_activated_sludge", "floor of soluble P, salt"),
-        ("coefficient.soluble_floor_biological", "floor of soluble P, organisms"),
-    ):
-        marks.append((value(dossier.inputs, name), words, style.QUIET))
-    merged: dict[float, tuple[str, Color, float]] = {}
-    for limit, words, color in marks:
-        if not math.isfinite(limit):
-            continue
-        shown = figures.shown(limit, "mg P/L")
-        if shown in merged:
-            merged[shown] = ("floor of soluble P", merged[shown][1], limit)
-        elif x.low * (1 - 1e-9) <= shown <= x.high * (1 + 1e-9):
-            merged[shown] = (words, color, limit)
-    for i, (shown, (words, color, limit)) in enumerate(merged.items()):
-        at = x.at(shown)
-        level = y.stop + 5 + 10 * (i % 2)
-        drawing.add(rule(at, y.start, at, level + 6, color, 0.8, [3, 2]))
-        label = f"{words} {figures.exact(limit, 'mg P/L')}"
-        near_end = at > x.start - fonts.width(label, FONT_SIZE)
-        anchor: Anchor = "end" if near_end else "start"
-        drawing.add(text(at + (-3 if near_end else 3), level, label, anchor=anchor, color=color))
-
-
-def _series(
-    drawing: Drawing, dossier: Dossier, series: Mapping[str, Sequence[float]],
-    points: Sequence[float], x: Scale, y: Scale,
-) -> None:  # fmt: skip
-    """Draw each strategy's line, full where it meets the limit, and its label at the end."""
-    ends: list[tuple[float, float, str, Color]] = []
-    for name, row in series.items():
-        index = _place(dossier, name)
-        color = style.PALETTE[index % len(style.PALETTE)]
-        dash = DASHES[index % len(DASHES)]
-        met = dossier.targets.feasible.get(name, ())
-        dots = [
-            (x.at(p), y.at(v), i < len(met) and met[i])
-            for i, (p, v) in enumerate(zip(points, row, strict=False))
-            if math.isfinite(p) and math.isfinite(v)
-        ]
-        if not dots:
-            continue
-        drawing.add(_trace(dots, color, dash))
-        last = max(dots)
-        ends.append((last[0], last[1], _label(dossier, name), color))
-    wanted = [end[1] for end in ends]
-    placed = apart(wanted, y.start, y.stop, FONT_SIZE + 2.0)
-    for (end_x, end_y, words, color), at in zip(ends, placed, strict=True):
-        drawing.add(rule(end_x + 2, end_y, x.start + 10, at, color, 0.5))
-        drawing.add(text(x.start + 12, at - 2.6, words, room=drawing.width - x.start - 13))
-
-
-def _trace(
-    dots: Sequence[tuple[float, float, bool]], color: Color, dash: list[float] | None
-) -> Group:
-    """Draw one line: stretches that meet the limit strong, all others thin, with open dots."""
-    group = Group()
-    for (x1, y1, met1), (x2, y2, met2) in itertools.pairwise(dots):
-        both = met1 and met2
-        look: dict[str, Any] = {"strokeColor": color, "strokeWidth": 1.5 if both else 0.5}
-        if both:
-            look["strokeDashArray"] = dash
-        group.add(PolyLine([x1, y1, x2, y2], **look))
-    for dot_x, dot_y, met in dots:
-        filled = color if met else white
-        group.add(Circle(dot_x, dot_y, 1.7, strokeColor=color, strokeWidth=0.7, fillColor=filled))
-    return group
-
-
-def _place(dossier: Dossier, name: str) -> int:
-    """Give a strategy's place in the order of printing, which fixes its colour."""
-    names = [*dossier.comparison.strategies, *dossier.targets.values]
-    return list(dict.fromkeys(names)).index(name)
-
-
-def _label(dossier: Dossier, name: str) -> str:
-    """Give a strategy's name without its product, which may change along the limits."""
-    if name in lines.LABELS:
-        return lines.LABELS[name]
-    result = dossier.comparison.strategies.get(name)
-    return result.label if result is not None else name
-
 
 # --- bars -------------------------------------------------------------------------------------
 
@@ -240,7 +93,7 @@ def _row_of_columns(
     right = NAMES + each * len(group)
     for i, result in enumerate(results, 1):
         drawing.add(rule(0, top - ROW * i - 1, right, top - ROW * i - 1, style.HAIR, 0.35))
-        drawing.add(text(0, top - ROW * i + 2.6, result.label, room=NAMES - 6))
+        drawing.add(text(0, top - ROW * i + 2.6, names.short(result.name, result.label), room=NAMES - 6))
     for place, quantity in enumerate(group):
         left = NAMES + each * place
         scale = linear(reach[lines.KINDS[quantity].unit], left + NUMBER + 4.0, left + each - 6.0)
@@ -309,7 +162,7 @@ def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -
     _money_axis(drawing, scale, bottom, height - 12.0, figures, "money/y")
     for i, (result, total) in enumerate(zip(results, totals, strict=True)):
         y = height - 12.0 - row * (i + 1)
-        drawing.add(text(0, y + 6, result.label, room=NAMES - 6))
+        drawing.add(text(0, y + 6, names.short(result.name, result.label), room=NAMES - 6))
         _stack(drawing, scale, stacks[result.name], used, y)
         end = scale.at(sum(v for _, v in stacks[result.name] if v > 0.0))
         drawing.add(text(end + 4, y + 6, total, strong=True))

@@ -13,14 +13,16 @@ from pcompare.documents import fonts
 # Only now: these copy the default font when they are imported.
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.enums import TA_RIGHT
-from reportlab.lib.pagesizes import A4
+from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table
 
 PAGE = A4
 LEFT, RIGHT, TOP, BOTTOM = 25 * mm, 20 * mm, 24 * mm, 22 * mm
 WIDTH = PAGE[0] - LEFT - RIGHT
+TURNED = landscape(PAGE)
+WIDE = TURNED[0] - LEFT - RIGHT  # text width of a turned page
 USER_TEXT = 200  # characters of the user's own text that are printed
 
 INK = HexColor("#1f2328")
@@ -71,13 +73,10 @@ BULLET = _style("bullet", BODY_SIZE, 1.38, leftIndent=11, bulletIndent=1, spaceA
 HEADINGS = (
     _style("heading 1", 14.5, 1.2, fontName=fonts.STRONG, spaceBefore=16, spaceAfter=6),
     _style("heading 2", 11.2, 1.25, fontName=fonts.STRONG, spaceBefore=11, spaceAfter=4),
-    _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2,
-           keepWithNext=1),
-)  # fmt: skip
+    _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2),
+)
 
 WHOLE = 16  # rows up to which a table stays on one page
-ROW_HEIGHT = 17.0
-HEADROOM = (130.0, 100.0)  # points below which a heading moves to the next page
 
 NO_BREAK = "\u00a0"
 SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
@@ -121,24 +120,6 @@ class Heading(Paragraph):
         self.outline_level = level
 
 
-def section(text: str, level: int, room: float = 0.0) -> list[Flowable]:
-    """Give a heading that does not stand alone at the foot of a page.
-
-    ``room`` is the height of what follows at once and is kept whole.
-    """
-    return [CondPageBreak(max(room + 60.0, HEADROOM[level])), Heading(text, level)]
-
-
-def titled(text: str, content: Flowable, room: float) -> list[Flowable]:
-    """Give a small heading that stays with its content, which takes ``room`` if kept whole."""
-    return [CondPageBreak(room + 30.0), para(text, HEADINGS[2]), content]
-
-
-def table_room(rows: int) -> float:
-    """Height of a table that is kept whole; nothing for a longer one, which splits."""
-    return 40.0 + ROW_HEIGHT * rows if rows <= WHOLE else 0.0
-
-
 def gap(height: float) -> Spacer:
     """Leave white space."""
     return Spacer(1, height)
@@ -154,6 +135,7 @@ def table(
     *,
     numbers: Sequence[int] = (),
     bands: Sequence[int] = (),
+    width: float = WIDTH,
 ) -> Flowable:
     """Set a table with quiet rules, a repeated head and numbers aligned on the decimal point.
 
@@ -164,15 +146,16 @@ def table(
         Text becomes a paragraph, except in the columns of ``numbers``, where short text is set
         on the decimal point and anything longer is set right.
     widths : sequence of float
-        Shares of the page's width.
+        Shares of the width; a column that is too narrow for one of its numbers is given more.
     numbers : sequence of int
         Columns of numbers.
     bands : sequence of int
         Rows (counted from 0 below the head) that open a group.
+    width : float
+        Width of the whole table.
     """
     if not rows:
         return para("No rows.", QUIET_SMALL)
-    scale = WIDTH / sum(widths)
     top = [para(text, HEAD_RIGHT if i in numbers else HEAD_CELL) for i, text in enumerate(head)]
     body = [
         [_cell(cell, i in numbers, r in bands) for i, cell in enumerate(row)]
@@ -180,7 +163,7 @@ def table(
     ]
     whole = Table(
         [top, *body],
-        colWidths=[width * scale for width in widths],
+        colWidths=_fitted(rows, widths, numbers, width),
         repeatRows=1,
         splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
         style=[*LOOK, *_aligned(body, numbers), *_banded(bands, len(rows))],
@@ -232,6 +215,30 @@ def _banded(bands: Sequence[int], rows: int) -> list[Command]:
             ("NOSPLIT", (0, r + 1), (-1, min(r + 2, rows))),
         ]
     return found
+
+
+def _fitted(
+    rows: Sequence[Sequence[Cell]], shares: Sequence[float], numbers: Sequence[int], width: float
+) -> list[float]:
+    """Give the widths of the columns: as shared out, but wide enough for every number.
+
+    What the numbers lack is taken from the other columns in proportion.
+    """
+    widths = [share * width / sum(shares) for share in shares]
+    short = {i: max(_need(row[i]) for row in rows if i < len(row)) for i in numbers}
+    short = {i: need for i, need in short.items() if need > widths[i]}
+    rest = sum(w for i, w in enumerate(widths) if i not in short)
+    left = max(width - sum(short.values()), 0.3 * rest)
+    return [short.get(i, w * left / rest if rest else w) for i, w in enumerate(widths)]
+
+
+def _need(cell: Cell) -> float:
+    """Width that a number needs, so that it is never broken; of text, that of its longest part."""
+    text = cell.getPlainText() if isinstance(cell, Paragraph) else cell
+    if not isinstance(text, str):
+        return 0.0
+    parts = text.split(" ") if len(text) > SHORT else [text]
+    return 8.0 + max(fonts.width(fonts.printable(part), SMALL_SIZE) for part in parts)
 
 
 SHORT = 14  # characters of a number; anything longer is set as text

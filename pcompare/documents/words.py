@@ -6,11 +6,11 @@ Texts are plain, without markup; whoever prints them escapes them.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from pcompare import lines, tables, units
+from pcompare import lines, units
 from pcompare.arrays import as_cases, plain
+from pcompare.documents import names
 from pcompare.records import Check, Dossier, Inputs, Line, StrategyResult
 
 CLOSE = 0.10  # values within this share of each other are called close
@@ -19,31 +19,6 @@ NONE = "–"
 NO_BREAK = "\u00a0"
 NO_WORK = ("JUDGEMENT", "COMMON_PRACTICE", "COMPUTED")  # keys that cite no work
 
-DESCRIPTIONS: dict[str, str] = {
-    "no_action": "The plant stays as it is. The growth of the sludge takes up some phosphorus "
-    "and the rest leaves with the effluent. Base that nitrification alone needs belongs here, so "
-    "that the other alternatives are charged only with what they add.",
-    "salt_single_point": "A solution of a metal salt is dosed into the activated sludge at one "
-    "point. Metal and phosphate form a solid that settles with the sludge and leaves in the cake. "
-    "The salt uses up alkalinity and leaves its chloride or sulfate in the water; base makes good "
-    "the alkalinity that is missing.",
-    "bio_existing_carbon": "Part of the tanks is kept without air and without nitrate. Organisms "
-    "there take up the volatile fatty acids of the sewage and let phosphate go; in the aerated "
-    "tanks they take up far more than they let go, and leave with the wasted sludge. No chemical "
-    "is bought: how much phosphorus they take depends on the carbon that the sewage brings.",
-    "bio_purchased_carbon": "The same zones and organisms, with acetic acid fed to the zone "
-    "without air for the carbon that the sewage lacks. The acid adds no salt, but it makes sludge "
-    "and has to be bought all the year.",
-    "bio_with_salt_trim": "The organisms take what the carbon of the sewage allows, and a small "
-    "dose of a metal salt takes the rest. The salt also stands by for the weeks in which the "
-    "organisms do less.",
-}
-BY_KIND: dict[str, str] = {
-    "baseline": DESCRIPTIONS["no_action"],
-    "chemical": "A metal salt precipitates the phosphorus, which leaves with the sludge.",
-    "biological": "Organisms that store phosphorus take it up and leave with the wasted sludge.",
-    "combined": "Organisms that store phosphorus take up most of it, and a metal salt the rest.",
-}
 AVERAGING = {
     "daily": "every day",
     "weekly": "as the mean of each week",
@@ -141,13 +116,6 @@ def close(a: float, b: float) -> bool:
     return abs(a - b) <= CLOSE * max(abs(a), abs(b))
 
 
-def listed(items: Sequence[str], last: str = "and") -> str:
-    """Join items as a sentence does."""
-    if len(items) < 2:
-        return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
-
-
 def choice(inputs: Inputs, name: str, missing: str = "") -> str:
     """Give a text field, or what stands for an empty one."""
     return inputs.choices.get(name, "").strip() or missing
@@ -161,11 +129,6 @@ def value(inputs: Inputs, name: str) -> float:
 
 
 # --- strategies -------------------------------------------------------------------------------
-
-
-def description(result: StrategyResult) -> str:
-    """Say in plain words what a strategy is."""
-    return DESCRIPTIONS.get(result.name) or BY_KIND.get(result.kind, "")
 
 
 def check_sentence(check: Check, figures: Figures) -> str:
@@ -186,15 +149,44 @@ def verdict(check: Check) -> str:
     return "met, close" if close(check.found, check.needed) else "met"
 
 
-def missed(result: StrategyResult, figures: Figures) -> str:
+def missed(result: StrategyResult, inputs: Inputs, figures: Figures) -> str:
     """List the checks that a strategy misses, with the amounts; empty where it misses none."""
-    return "; ".join(check_sentence(c, figures) for c in result.checks if not c.met)
+    found = []
+    for check in result.checks:
+        if not check.met:
+            remedy = remedy_words(result, inputs, figures) if check.key == "permit.tp" else ""
+            found.append(", ".join(filter(None, (check_sentence(check, figures), remedy))))
+    return "; ".join(found)
+
+
+def remedy_words(result: StrategyResult, inputs: Inputs, figures: Figures) -> str:
+    """Say what effluent solids would meet the target for phosphorus, or that none would.
+
+    With months it is the strictest month that counts.
+    """
+    line = result.lines.get("solids_for_target")
+    if line is None or line.value is None:
+        return ""
+    solids = min((line.value, *line.months))
+    if math.isnan(solids):
+        return ""
+    if solids <= 0.0:
+        return "and dissolved phosphorus alone is above the target"
+    amount = figures.amount(solids, line.unit, 2)
+    filtered = value(inputs, "filter.effluent_tss")
+    if solids < filtered:
+        return (
+            f"and suspended solids of at most {amount} would meet the target, less than the "
+            f"{figures.given(filtered, line.unit)} that a filter is taken to leave"
+        )
+    return f"and a filter that leaves at most {amount} of suspended solids would meet the target"
 
 
 def misses_sentences(dossier: Dossier, figures: Figures) -> list[str]:
     """Say of each strategy that fails why, and by how much."""
     return [
-        f"{result.label} does not meet the requirements: {missed(result, figures)}."
+        f"{result.label} does not meet the requirements: "
+        f"{missed(result, dossier.inputs, figures)}."
         for result in dossier.comparison.strategies.values()
         if not result.meets_permit
     ]
@@ -204,20 +196,22 @@ def dose_sentences(result: StrategyResult, figures: Figures) -> list[str]:
     """Say what is dosed and bought; nothing where nothing is."""
     found: list[str] = []
     if has(result, "product_use"):
-        name = lines.PRODUCTS.get(result.product, result.product or "product").lower()
-        found.append(
-            f"It doses {_line(result, 'metal_dose', figures)} of metal: "
-            f"{_line(result, 'product_use', figures)} of {name} as delivered, or "
-            f"{_line(result, 'product_volume', figures)}."
-        )
+        found += _product_sentences(result, figures)
     if has(result, "metal_to_p_removed"):
         found.append(
             f"That is {figures.number(number(result, 'metal_to_p_removed'), 'mol/mol')} mol of "
             "metal for each mol of soluble phosphorus precipitated."
         )
-    if has(result, "base_dose"):
+    if has(result, "recarbonation"):
         found.append(
-            f"Base to hold the alkalinity: {_line(result, 'base_dose', figures)} of caustic soda."
+            f"Carbon dioxide brings the limed water back: "
+            f"{_line(result, 'recarbonation', figures)}."
+        )
+    if has(result, "base_dose"):
+        name = names.base(result.design.base).lower()
+        found.append(
+            f"Base to hold the alkalinity: {_line(result, 'base_dose', figures)} of {name}, "
+            "as pure product."
         )
     if has(result, "carbon_dose"):
         found.append(f"Carbon is bought: {_line(result, 'carbon_dose', figures)}.")
@@ -226,6 +220,32 @@ def dose_sentences(result: StrategyResult, figures: Figures) -> list[str]:
             f"The target needs {_line(result, 'vfa_required', figures)} of carbon stored by the "
             f"organisms; the sewage brings {_line(result, 'vfa_available', figures)}."
         )
+    return found
+
+
+DOSES = {"metal_dose_primary": "primary", "metal_dose_sludge": "activated sludge",
+         "metal_dose_filter": "filter"}  # fmt: skip
+
+
+def _product_sentences(result: StrategyResult, figures: Figures) -> list[str]:
+    """Say how much of the product is dosed and, where it is dosed at several points, where."""
+    name = names.product(result.product or "product").lower()
+    delivered = (
+        f"{_line(result, 'product_use', figures)} of {name} as delivered, or "
+        f"{_line(result, 'product_volume', figures)}."
+    )
+    active = "metal_dose" if has(result, "metal_dose") else "lime_dose"
+    if not has(result, active):
+        return [f"It doses {delivered}"]
+    what = "metal" if active == "metal_dose" else "lime, as pure hydrate"
+    found = [f"It doses {_line(result, active, figures)} of {what}: {delivered}"]
+    parts = [
+        f"{_line(result, quantity, figures)} {names.POINTS[point]}"
+        for quantity, point in DOSES.items()
+        if has(result, quantity)
+    ]
+    if len(parts) > 1:
+        found.append(f"Of the metal, {names.listed(parts)}.")
     return found
 
 
@@ -444,49 +464,3 @@ def cited(status: str, source: str, locator: str = "") -> str:
     """Print status, work and place; a key that cites no work says no more than the status."""
     work = "" if source in NO_WORK else source
     return ", ".join(part for part in (status.replace("_", " "), work, locator) if part)
-
-
-# --- cautions ---------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Caution:
-    """One caution with what it is about, its status and its source."""
-
-    text: str
-    about: str
-    status: str
-    source: str
-
-
-def cautions(dossier: Dossier) -> list[Caution]:
-    """Give the cautions that concern what the alternatives of this run handle."""
-    concerned = set(_concerned(dossier))
-    rows = (
-        Caution(
-            text=row.text("text"),
-            about=row.text("about"),
-            status=row.text("status"),
-            source=row.text("source"),
-        )
-        for row in tables.read("cautions")
-    )
-    return [caution for caution in rows if caution.about in concerned]
-
-
-def _concerned(dossier: Dossier) -> Iterator[str]:
-    yield "general"
-    if choice(dossier.inputs, "project.downstream_use"):
-        yield "reuse"
-    for result in dossier.comparison.strategies.values():
-        chosen: Mapping[str, str] = result.design.choices
-        if result.product:
-            yield from ("metal_salt", result.product, *result.others)
-        if "base" in chosen:
-            yield "caustic"
-        if "carbon" in chosen:
-            yield chosen["carbon"].replace(" ", "_")
-        if result.kind in ("biological", "combined"):
-            yield from ("anaerobic_zone", "storing_organisms")
-        if result.kind == "combined":
-            yield "salt_trim"

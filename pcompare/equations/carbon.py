@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from pcompare import tables
-from pcompare.arrays import Quantity, equation
+from pcompare.arrays import Quantity, equation, ratio
+from pcompare.equations.nitrogen import NEVER
 
 
 @equation
@@ -204,3 +205,157 @@ def carbon_product_cod(formula: str) -> Quantity:
     hydrogen = sum(atoms.get(element, 0) for element in ("H", "Na", "K"))
     oxygen = atoms["C"] + hydrogen / 4 - atoms.get("O", 0) / 2
     return oxygen * tables.molar_mass("O2") / tables.molar_mass(formula)
+
+
+@equation
+def sodium_per_cod(formula: str) -> Quantity:
+    """Sodium that comes with the COD of a compound.
+
+    Parameters
+    ----------
+    formula : str
+        Carbon, hydrogen, oxygen and the sodium of a salt: ``C2H3O2Na``. [text]
+
+    Returns
+    -------
+    quantity
+        Sodium for each COD; 0 for an acid, an alcohol or a sugar. [g Na/g COD]
+
+    Raises
+    ------
+    ValueError
+        If the formula holds another element or no carbon.
+
+    Notes
+    -----
+    Na/COD = n M(Na) / (M COD), n atoms of sodium in the formula.
+
+    Examples
+    --------
+    >>> round(sodium_per_cod("C2H3O2Na"), 3)
+    0.359
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    atoms = tables.composition(formula).get("Na", 0)
+    per_mass = atoms * tables.molar_mass("Na") / tables.molar_mass(formula)
+    return per_mass / carbon_product_cod(formula)
+
+
+@equation
+def alkalinity_per_cod(formula: str) -> Quantity:
+    """Alkalinity that stays once the COD of a compound is oxidised.
+
+    Parameters
+    ----------
+    formula : str
+        Carbon, hydrogen, oxygen and the sodium or potassium of a salt: ``C2H3O2Na``. [text]
+
+    Returns
+    -------
+    quantity
+        Alkalinity for each COD; 0 for an acid, an alcohol or a sugar. [g CaCO3/g COD]
+
+    Raises
+    ------
+    ValueError
+        If the formula holds another element or no carbon.
+
+    Notes
+    -----
+    Alk/COD = n M(CaCO3) / (2 M COD), one equivalent for each of the n atoms of sodium or potassium:
+    the cation stays and takes bicarbonate for company.
+
+    Examples
+    --------
+    >>> round(alkalinity_per_cod("C2H3O2Na"), 3)
+    0.782
+
+    References
+    ----------
+    STUMM1996, alkalinity as the excess of strong cations
+    """
+    composition = tables.composition(formula)
+    atoms = composition.get("Na", 0) + composition.get("K", 0)
+    per_mass = atoms * tables.molar_mass("CaCO3") / 2.0 / tables.molar_mass(formula)
+    return per_mass / carbon_product_cod(formula)
+
+
+@equation
+def carbon_product_use(
+    cod_load: Quantity, compound_cod: Quantity, mass_fraction: Quantity
+) -> Quantity:
+    """Carbon product as delivered that brings a load of COD.
+
+    Parameters
+    ----------
+    cod_load : quantity
+        COD to be bought. [kg COD/d]
+    compound_cod : quantity
+        COD of the pure compound, `carbon_product_cod`, or of the product. [g COD/g]
+    mass_fraction : quantity
+        Compound by mass of the product; 1 where the COD is that of the product. [kg/kg]
+
+    Returns
+    -------
+    quantity
+        Product. [kg/d]
+
+    Notes
+    -----
+    m = F / (COD w). What is not usable has to be in the load: F = need / usable share. The volume
+    is `product_volume`.
+
+    Examples
+    --------
+    80 % acetic acid.
+
+    >>> round(carbon_product_use(1000.0, 1.0657, 0.80))
+    1173
+
+    References
+    ----------
+    IUPAC2021, atomic weights
+    """
+    return cod_load / (compound_cod * mass_fraction)
+
+
+@equation
+def price_per_usable_cod(
+    price: Quantity, compound_cod: Quantity, mass_fraction: Quantity, usable_share: Quantity
+) -> Quantity:
+    """Price of the COD that storing organisms can use, to compare carbon products by.
+
+    Parameters
+    ----------
+    price : quantity
+        Price of the product as delivered. [money/kg]
+    compound_cod : quantity
+        COD of the pure compound, `carbon_product_cod`, or of the product. [g COD/g]
+    mass_fraction : quantity
+        Compound by mass of the product; 1 where the COD is that of the product. [kg/kg]
+    usable_share : quantity
+        Share of the COD that is stored. [-]
+
+    Returns
+    -------
+    quantity
+        Price of usable COD; 1 000 000 where none is usable. [money/kg]
+
+    Notes
+    -----
+    price / (COD w u). Finite where nothing is usable, so that such a product is never the cheapest.
+    It leaves out what sodium, sludge and oxygen of the rest cost.
+
+    Examples
+    --------
+    >>> round(float(price_per_usable_cod(0.85, 1.0657, 0.80, 1.0)), 3)
+    0.997
+
+    References
+    ----------
+    COMPUTED, price over usable COD
+    """
+    return ratio(price, compound_cod * mass_fraction * usable_share, NEVER)

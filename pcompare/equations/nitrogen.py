@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pcompare import tables
 from pcompare.arrays import NamedConstant, Quantity, equation, maximum, minimum, sqrt, where
+from pcompare.equations.growth import temperature_corrected
 
 NEVER = 1e6  # d or ratio: what stands for "without limit", finite so that it can be printed
 
@@ -136,6 +137,120 @@ def nitrifier_minimum_srt(
     """
     net_growth = growth_rate * (1.0 - unaerated_fraction) * oxygen_factor * ammonia_factor
     return 1.0 / maximum(net_growth - nitrifier_decay_rate, 1.0 / NEVER)
+
+
+@equation
+def nitrifier_washout(
+    growth_rate: Quantity,
+    nitrifier_decay_rate: Quantity,
+    unaerated_fraction: Quantity,
+    oxygen_factor: Quantity,
+) -> Quantity:
+    """Sludge age below which nitrifiers cannot stay, however much ammonia there is.
+
+    Parameters
+    ----------
+    growth_rate : quantity
+        Largest growth rate at the temperature. [1/d]
+    nitrifier_decay_rate : quantity
+        Decay rate at the temperature, of the same set as the growth rate. [1/d]
+    unaerated_fraction : quantity
+        Share of the sludge mass that is not aerated. [-]
+    oxygen_factor : quantity
+        Share of the growth rate at the dissolved oxygen. [-]
+
+    Returns
+    -------
+    quantity
+        Sludge age of the whole system; 1 000 000 where growth never outruns decay. [d]
+
+    Notes
+    -----
+    SRT = 1 / (mu (1 - f_x) M_O - b). To keep nitrate out take it in the warmest month: whether a
+    plant nitrifies is decided by temperature and sludge age, not by the operator's wish.
+
+    Examples
+    --------
+    >>> round(float(nitrifier_washout(0.90, 0.17, 0.0, 1.0)), 2)
+    1.37
+
+    References
+    ----------
+    HENZE2008, chapter on nitrogen removal
+    """
+    return nitrifier_minimum_srt(
+        growth_rate, nitrifier_decay_rate, unaerated_fraction, oxygen_factor, 1.0
+    )
+
+
+@equation
+def storing_washout(
+    washout_srt_20: Quantity, theta: Quantity, temperature: Quantity
+) -> Quantity:
+    """Sludge age below which phosphorus-storing organisms are lost.
+
+    Parameters
+    ----------
+    washout_srt_20 : quantity
+        That sludge age at 20 degC. [d]
+    theta : quantity
+        Factor for each degree. [-]
+    temperature : quantity
+        Temperature of the mixed liquor. [degC]
+
+    Returns
+    -------
+    quantity
+        Sludge age. [d]
+
+    Notes
+    -----
+    SRT = SRT_20 theta^(T - 20). Known: about 2.9 d from 13.5 to 20 degC; lost at 5 d and kept at
+    15 d at 10 degC; a dynamic model loses them at 3 d and keeps them at 4 d at 20 degC.
+
+    Examples
+    --------
+    >>> round(storing_washout(2.9, 0.947, 10.0), 1)
+    5.0
+
+    References
+    ----------
+    MAMAIS1992, washout by temperature and sludge age
+    """
+    return temperature_corrected(washout_srt_20, theta, temperature)
+
+
+@equation
+def washout_window(nitrifier_washout: Quantity, storing_washout: Quantity) -> Quantity:
+    """Span of sludge ages that lose the nitrifiers and keep the phosphorus-storing organisms.
+
+    Parameters
+    ----------
+    nitrifier_washout : quantity
+        Sludge age below which nitrifiers are lost. [d]
+    storing_washout : quantity
+        Sludge age below which phosphorus-storing organisms are lost. [d]
+
+    Returns
+    -------
+    quantity
+        Width; negative where there is no such sludge age. [d]
+
+    Notes
+    -----
+    W = SRT_nitrifiers - SRT_storing. About 3 to 5 d at 12 to 18 degC; it closes near 20 degC. Both
+    must hold in one and the same month, and the plant must be able to waste so much sludge.
+
+    Examples
+    --------
+    >>> round(washout_window(4.7, 4.0), 1)
+    0.7
+
+    References
+    ----------
+    COMMON_PRACTICE, plants at a low sludge age without nitrification
+    """
+    return nitrifier_washout - storing_washout
 
 
 @equation

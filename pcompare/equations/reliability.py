@@ -241,3 +241,100 @@ def lognormal_quantile(
     """
     sigma = sqrt(log(1.0 + variability**2))
     return mean_value * exp(standard_score * sigma - 0.5 * sigma**2)
+
+
+# ---------------------------------------------------------------- carbon that varies
+
+
+@equation
+def carbon_shortfall_chance(
+    vfa: Quantity, vfa_required: Quantity, variability: Quantity
+) -> Quantity:
+    """Chance that the acids of one month fall short of what storage needs.
+
+    Parameters
+    ----------
+    vfa : quantity
+        Volatile fatty acids to be expected in that month. [mg COD/L]
+    vfa_required : quantity
+        Volatile fatty acids that are needed. [mg COD/L]
+    variability : quantity
+        Standard deviation over mean of the month's mean, year by year. [-]
+
+    Returns
+    -------
+    quantity
+        Chance, 0 to 1. [-]
+
+    Notes
+    -----
+    P = Phi(d), d = (ln(needed/vfa) + sigma^2/2)/sigma, sigma^2 = ln(1 + V^2)
+
+    Acids are taken as lognormal: they cannot be negative and now and then are many. Without
+    variability the chance is 1 where the mean is less than the need, else 0.
+
+    Examples
+    --------
+    The median of a lognormal quantity with mean 10 and variability 1 is 7.071068:
+
+    >>> round(float(carbon_shortfall_chance(10.0, 7.071068, 1.0)), 6)
+    0.5
+
+    References
+    ----------
+    ENVSTATS, LognormalAlt, examples
+    """
+    return normal_cdf(_shortfall_score(vfa, vfa_required, variability))
+
+
+@equation
+def expected_carbon_shortfall(
+    vfa: Quantity, vfa_required: Quantity, variability: Quantity
+) -> Quantity:
+    """Acids that are missing on average over all months of one kind.
+
+    Parameters
+    ----------
+    vfa : quantity
+        Volatile fatty acids to be expected in that month. [mg COD/L]
+    vfa_required : quantity
+        Volatile fatty acids that are needed. [mg COD/L]
+    variability : quantity
+        Standard deviation over mean of the month's mean, year by year. [-]
+
+    Returns
+    -------
+    quantity
+        Mean of what is missing, months of plenty counted as 0. [mg COD/L]
+
+    Notes
+    -----
+    E = needed Phi(d) - vfa Phi(d - sigma), the partial expectation of a lognormal quantity
+
+    Never less than needed - vfa: a month of plenty does not fill a month of want. A trim with the
+    capacity C supplies E(needed) - E(needed - C) of it on average.
+
+    Examples
+    --------
+    Enough on average, and yet 3.8 is missing on average:
+
+    >>> round(float(expected_carbon_shortfall(10.0, 10.0, 1.0)), 1)
+    3.2
+
+    References
+    ----------
+    STATBASICS, partial expectation of a lognormal quantity
+    ENVSTATS, LognormalAlt, parameters from mean and variability
+    """
+    score = _shortfall_score(vfa, vfa_required, variability)
+    present = vfa * normal_cdf(score - lognormal_sigma(variability))
+    return maximum(vfa_required * normal_cdf(score) - present, 0.0)
+
+
+def _shortfall_score(vfa: Quantity, vfa_required: Quantity, variability: Quantity) -> Quantity:
+    """Standard score of the need among the acids; a need of nothing is always met."""
+    sigma = lognormal_sigma(variability)
+    distance = log(maximum(vfa_required, VANISHING)) - log(maximum(vfa, VANISHING))
+    sure = where(distance > 0.0, CERTAIN, -CERTAIN)
+    score = ratio(distance + 0.5 * sigma**2, sigma, sure)
+    return where(vfa_required > 0.0, score, -CERTAIN)

@@ -59,7 +59,7 @@ def limed(inputs: Inputs, most: Quantity) -> Limed:
     precipitated = maximum(present - residual, 0.0)
     carbonate = _carbonate_solids(inputs, ph, dose, precipitated)
     left = lime_solids.magnesium_left(
-        ph, temperature, inputs["influent.magnesium"], c("solubility_magnesium_hydroxide")
+        ph, temperature, inputs["influent.magnesium"], c("magnesium_hydroxide_solubility_product")
     )
     hydroxide = lime_solids.magnesium_hydroxide_solids(inputs["influent.magnesium"], left)
     in_solids = lime_solids.calcium_in_apatite(precipitated) + carbonate * (

@@ -9,8 +9,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 
-import numpy as np
-
 from pcompare import basis
 from pcompare.arrays import Array, Quantity, as_cases, maximum, where
 from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Variant
@@ -51,8 +49,11 @@ def trials(variant: Variant) -> dict[str, Array]:
     second = SLUDGE_TRIALS if FILTER in variant.points else (0.0,)
     if len(first) * len(second) == 1:
         return {}
-    pairs = np.array([(a, b) for a in first for b in second])
-    return {"primary_share": pairs[:, :1], "sludge_residual": pairs[:, 1:]}
+    pairs = [(a, b) for a in first for b in second]
+    return {
+        "primary_share": as_cases([[a] for a, _ in pairs]),
+        "sludge_residual": as_cases([[b] for _, b in pairs]),
+    }
 
 
 def design(
@@ -168,8 +169,3 @@ def behind(
         )
         doses += (dose,)
     return doses, secondary, final
-
-
-def carried_trial(decisions: Mapping[str, Array], index: Array) -> dict[str, Array]:
-    """Give the decisions of the trials chosen, case by case."""
-    return {name: as_cases(rows[index[:, 0]]) for name, rows in decisions.items()}
