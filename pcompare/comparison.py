@@ -171,6 +171,8 @@ def _why_null(quantity: str, candidate: Candidate) -> str:
         return "no lime is dosed"
     if quantity == "ph_filter":
         return "no salt is dosed ahead of a filter"
+    if quantity == "freezing_margin":
+        return "no product is stored, or its freezing point is not in the tables"
     if quantity == "solids_for_target":
         return "the effluent solids hold no phosphorus"
     if quantity == "metal_to_p_removed":

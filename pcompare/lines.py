@@ -59,6 +59,13 @@ LINES: tuple[LineKind, ...] = (
         ("product_volume", "Product volume", "m3 product/d", MEAN),
     ),
     *_group(
+        "Store and deliveries",
+        ("storage_volume", "Store of product", "m3", HIGHEST),
+        ("containment_volume", "Containment", "m3", HIGHEST),
+        ("deliveries", "Deliveries a month", "-", MEAN),
+        ("freezing_margin", "Coldest store above freezing point", "degC", LOWEST),
+    ),
+    *_group(
         "Carbon and organisms",
         ("vfa_required", "Stored COD needed for the target", "mg COD/L", FLOW_WEIGHTED),
         ("vfa_available", "Stored COD that the sewage brings", "mg COD/L", FLOW_WEIGHTED),

@@ -21,6 +21,7 @@ STATUSES = ("published", "secondary", "memory", "computed", "judgement", "common
 COEFFICIENT_TABLES = (
     "biology", "nitrogen", "settling", "precipitation", "alkalinity", "acid_base", "aeration",
     "solids", "reliability", "greenhouse_gas", "carbon_sources", "metal_salts", "bases", "lime",
+    "fermentation", "recovery", "screening",
 )  # fmt: skip
 
 

@@ -30,164 +30,77 @@ from pcompare.records import (
     Swing,
     Zones,
 )
+from tests.documents_values import FIELDS, NAN, VALUES
 
-NAN = math.nan
 KIND = {
     "no_action": "baseline",
-    "salt_single_point": "chemical",
     "bio_existing_carbon": "biological",
     "bio_purchased_carbon": "biological",
     "bio_with_salt_trim": "combined",
+    "bio_with_salt_trim_and_filter": "combined",
 }
-PRODUCT = {"salt_single_point": "ferric_chloride", "bio_with_salt_trim": "liquid_alum"}
-
-# name, sheet, label, unit, value, low, high, status, source, origin
-FIELDS: tuple[tuple[object, ...], ...] = (
-    ("plant.households", "Plant", "Equivalent households", "-", 41200.0, None, None,
-     "", "", "Plant!C5"),
-    ("flow.average", "Plant", "Average flow", "m3/d", 20150.0, 18000.0, 22500.0,
-     "", "", "Plant!C6"),
-    ("flow.peak_factor", "Plant", "Maximum-month factor", "-", 1.3, 1.15, 1.5,
-     "judgement", "JUDGEMENT", "default"),
-    ("influent.tp", "Water", "Total phosphorus", "mg P/L", 7.1, 6.2, 8.0,
-     "", "", "Water!C4"),
-    ("influent.orthophosphate", "Water", "Orthophosphate", "mg P/L", 4.3, 3.6, 5.0,
-     "", "", "Water!C5"),
-    ("influent.cod", "Water", "COD", "mg COD/L", 483.0, 420.0, 560.0, "", "", "Water!C6"),
-    ("influent.rbcod", "Water", "Readily biodegradable COD", "mg COD/L", 86.0, 55.0, 120.0,
-     "", "", "Water!C7"),
-    ("influent.vfa", "Water", "Volatile fatty acids", "mg COD/L", 22.5, 10.0, 40.0,
-     "judgement", "JUDGEMENT", "default"),
-    ("influent.alkalinity", "Water", "Alkalinity", "mg CaCO3/L", 211.0, None, None,
-     "", "", "Water!C9"),
-    ("influent.temperature_average", "Water", "Temperature, average", "degC", 16.2, None, None,
-     "", "", "Water!C10"),
-    ("influent.temperature_minimum", "Water", "Temperature, coldest month", "degC", 11.1, None,
-     None, "", "", "Water!C11"),
-    ("permit.tp", "Permit", "Limit on total phosphorus", "mg P/L", 0.8, None, None,
-     "", "", "Permit!C4"),
-    ("permit.averaging", "Permit", "Averaging period", "", "monthly", None, None,
-     "", "", "Permit!C5"),
-    ("permit.reliability", "Permit", "Wanted reliability", "-", 0.95, None, None,
-     "judgement", "JUDGEMENT", "default"),
-    ("permit.months", "Permit", "Months of the limit", "", "all", None, None, "", "", "default"),
-    ("permit.load", "Permit", "Limit as load", "kg/d", 0.0, None, None, "", "", "default"),
-    ("permit.ammonia", "Permit", "Limit on ammonia", "mg N/L", 2.0, None, None,
-     "", "", "Permit!C7"),
-    ("secondary.srt", "Plant", "Sludge age", "d", 12.0, None, None, "", "", "Plant!C12"),
-    ("secondary.layout", "Plant", "Layout as it stands", "", "anoxic-aerobic", None, None,
-     "", "", "Plant!C13"),
-    ("secondary.volume", "Plant", "Activated-sludge tanks", "m3", 11500.0, None, None,
-     "", "", "Plant!C14"),
-    ("prices.liquid_alum", "Prices", "Liquid alum", "money/t", 270.0, 160.0, 430.0,
-     "judgement", "JUDGEMENT", "default"),
-    ("prices.ferric_chloride", "Prices", "Ferric chloride", "money/t", 375.0, 200.0, 680.0,
-     "judgement", "JUDGEMENT", "Prices!C5"),
-    ("prices.electricity", "Prices", "Electricity", "money/kWh", 0.11, 0.07, 0.2,
-     "judgement", "JUDGEMENT", "default"),
-    ("finance.period", "Finance", "Planning period", "y", 20.0, None, None,
-     "judgement", "JUDGEMENT", "default"),
-    ("finance.discount_rate", "Finance", "Discount rate", "-", 0.02, 0.01, 0.07,
-     "judgement", "JUDGEMENT", "default"),
-    ("finance.currency", "Finance", "Currency", "", "EUR", None, None, "", "", "Finance!C4"),
-    ("finance.price_year", "Finance", "Price year", "-", 2026.0, None, None, "", "", "default"),
-    ("project.name", "Project", "Project name", "", "Three Elms works", None, None,
-     "", "", "Project!C3"),
-    ("project.date", "Project", "Date", "", "2026-11-02", None, None, "", "", "Project!C4"),
-    ("project.prepared_for", "Project", "Prepared for", "", "The utility's board", None, None,
-     "", "", "Project!C5"),
-    ("project.note", "Project", "Note", "", "An invented plant.", None, None, "", "", ""),
-    ("project.downstream_use", "Project", "Use of the effluent", "",
-     "orchards, and blending into a neighbour's supply in dry months", None, None, "", "", ""),
-)  # fmt: skip
-
-# Invented values in the order of ``KIND``.
-VALUES: dict[str, tuple[float, ...]] = {
-    "effluent_tp": (4.92, 0.502, 0.871, 0.478, 0.489),
-    "effluent_tp_governing": (5.31, 0.512, 1.04, 0.495, 0.503),
-    "effluent_soluble_p": (4.61, 0.21, 0.352, 0.104, 0.117),
-    "effluent_particulate_p": (0.31, 0.292, 0.519, 0.374, 0.372),
-    "effluent_ammonia": (0.62, 0.62, 0.81, 0.81, 0.81),
-    "effluent_nitrate": (8.35, 8.31, 6.92, 6.77, 6.95),
-    "design_mean": (0.512, 0.512, 0.495, 0.495, 0.503),
-    "effluent_solids": (8.0, 8.0, 8.0, 8.0, 8.0),
-    "solids_for_target": (0.0, 8.0, 0.0, 7.4, 8.0),
-    "metal_dose": (0.0, 14.7, 0.0, 0.0, 1.36),
-    "metal_dose_primary": (0.0, 0.0, 0.0, 0.0, 0.0),
-    "metal_dose_sludge": (0.0, 14.7, 0.0, 0.0, 1.36),
-    "metal_dose_filter": (0.0, 0.0, 0.0, 0.0, 0.0),
-    "metal_to_p_removed": (NAN, 1.87, NAN, NAN, 2.63),
-    "product_use": (0.0, 2147.0, 0.0, 0.0, 623.0),
-    "product_volume": (0.0, 1.51, 0.0, 0.0, 0.467),
-    "vfa_required": (NAN, NAN, 61.2, 61.2, 58.3),
-    "vfa_available": (NAN, NAN, 52.4, 52.4, 52.4),
-    "carbon_dose": (0.0, 0.0, 0.0, 214.0, 0.0),
-    "anaerobic_phosphate": (NAN, NAN, 22.6, 27.1, 22.4),
-    "phosphorus_potential": (NAN, NAN, 5.87, 6.55, 5.87),
-    "recoverable_p": (11.2, 14.8, 47.3, 52.9, 43.1),
-    "chemical_sludge": (0.0, 706.0, 0.0, 0.0, 118.0),
-    "sludge_total": (5120.0, 5826.0, 5433.0, 5602.0, 5517.0),
-    "sludge_increase": (0.0, 706.0, 313.0, 482.0, 397.0),
-    "cake_total": (19.4, 22.3, 21.6, 22.4, 21.9),
-    "cake_increase": (0.0, 2.92, 2.21, 3.02, 2.53),
-    "mixed_liquor": (3410.0, 4057.0, 3702.0, 3866.0, 3789.0),
-    "solids_phosphorus": (0.0207, 0.0412, 0.0571, 0.0604, 0.0565),
-    "alkalinity_influent": (211.0,) * 5,
-    "alkalinity_ammonification": (12.1,) * 5,
-    "alkalinity_nitrification": (-214.0, -214.0, -212.0, -212.0, -212.0),
-    "alkalinity_denitrification": (77.3, 77.4, 83.2, 83.9, 83.1),
-    "alkalinity_metal": (0.0, -32.6, 0.0, 0.0, -6.84),
-    "alkalinity_phosphorus": (3.4, 3.4, 2.9, 2.8, 2.9),
-    "alkalinity_before_base": (89.8, 57.3, 97.2, 97.8, 90.3),
-    "base_dose": (0.0, 18.2, 0.0, 0.0, 0.0),
-    "alkalinity_residual": (89.8, 80.0, 97.2, 97.8, 90.3),
-    "ph": (7.21, 7.16, 7.24, 7.24, 7.21),
-    "chloride_added": (0.0, 28.0, 0.0, 0.0, 0.0),
-    "sulfate_added": (0.0, 0.0, 0.0, 0.0, 7.26),
-    "sodium_added": (0.0, 10.5, 0.0, 0.0, 0.0),
-    "calcium_added": (0.0,) * 5,
-    "magnesium_added": (0.0, 0.0, -1.02, -1.18, -0.97),
-    "potassium_change": (0.0, 0.0, -1.66, -1.91, -1.57),
-    "bicarbonate_change": (0.0, -12.0, 9.03, 9.75, 0.61),
-    "other_ions_change": (0.0, -13.4, -13.1, -13.9, -13.2),
-    "tds_increase_ion_sum": (0.0, 13.1, -6.75, -7.24, -7.87),
-    "tds_increase_residue": (0.0, 19.2, -11.3, -12.2, -8.18),
-    "conductivity": (1043.0, 1112.0, 1038.0, 1036.0, 1047.0),
-    "conductivity_increase": (0.0, 68.7, -5.1, -6.9, 4.2),
-    "sar": (2.87, 3.24, 2.88, 2.88, 2.88),
-    "chloride_sulfate_ratio": (1.36, 1.72, 1.36, 1.36, 1.24),
-    "larson_ratio": (1.91, 3.09, 1.77, 1.76, 1.98),
-    "reuse_tds": (652.0, 668.0, 648.0, 648.0, 647.0),
-    "reuse_chloride": (131.0, 149.0, 131.0, 131.0, 131.0),
-    "oxygen_demand": (6210.0, 6210.0, 5870.0, 5925.0, 5871.0),
-    "aeration_energy": (5480.0, 5480.0, 5180.0, 5228.0, 5181.0),
-    "mixing_energy": (418.0, 418.0, 577.0, 577.0, 577.0),
-    "pumping_energy": (402.0, 402.0, 516.0, 516.0, 516.0),
-    "energy_increase": (0.0, 0.0, -27.0, 21.0, -26.0),
-    "capital": (0.0, 1_540_000.0, 1_870_000.0, 2_610_000.0, 2_480_000.0),
-    "cost_salt": (0.0, 294_000.0, 0.0, 0.0, 61_400.0),
-    "cost_base": (0.0, 132_000.0, 0.0, 0.0, 0.0),
-    "cost_carbon": (0.0, 0.0, 0.0, 88_000.0, 0.0),
-    "cost_sludge": (0.0, 82_000.0, 62_000.0, 84_600.0, 71_000.0),
-    "cost_polymer": (0.0, 9_100.0, 14_600.0, 17_200.0, 15_400.0),
-    "cost_energy": (0.0, 0.0, -1_080.0, 843.0, -1_040.0),
-    "cost_maintenance": (0.0, 31_000.0, 37_000.0, 52_000.0, 50_000.0),
-    "cost_labour": (0.0, 36_500.0, 54_700.0, 73_000.0, 91_200.0),
-    "annual_cost": (0.0, 584_600.0, 167_220.0, 315_643.0, 287_960.0),
-    "present_worth": (0.0, 10_990_000.0, 4_560_000.0, 7_620_000.0, 7_060_000.0),
-    "equal_annual_cost": (0.0, 672_000.0, 279_000.0, 466_000.0, 432_000.0),
-    "cost_per_kg_p": (NAN, 20.7, 9.37, 14.3, 13.3),
-    "household_month": (0.0, 1.36, 0.564, 0.943, 0.874),
-    "greenhouse_gas": (0.0, 412.0, 33.6, 148.0, 71.2),
-    "probability_meets_permit": (0.0004, 0.951, 0.394, 0.953, 0.952),
-    "probability_meets_permit_year": (0.0, 0.547, 0.0000139, 0.561, 0.554),
+PRODUCT = {
+    "salt_single_point": "ferric_chloride",
+    "salt_two_point": "ferric_chloride",
+    "salt_tertiary": "liquid_alum",
+    "lime": "hydrated_lime",
+    "bio_with_salt_trim": "liquid_alum",
+    "bio_with_salt_trim_and_filter": "liquid_alum",
 }
+POINTS = {
+    "salt_single_point": ("activated sludge",),
+    "salt_two_point": ("primary", "activated sludge"),
+    "salt_tertiary": ("activated sludge", "filter"),
+    "lime": ("primary",),
+    "bio_with_salt_trim": ("activated sludge",),
+    "bio_with_salt_trim_and_filter": ("filter",),
+}
+# Column of the invented values, and how far the cost lies from it; others are like one-point salt.
+COLUMN = {
+    "no_action": (0, 1.0),
+    "salt_single_point": (1, 1.0),
+    "salt_two_point": (1, 1.12),
+    "salt_tertiary": (1, 1.31),
+    "bio_existing_carbon": (2, 1.0),
+    "bio_purchased_carbon": (3, 1.0),
+    "bio_with_salt_trim": (4, 1.0),
+    "bio_with_salt_trim_and_filter": (4, 1.71),
+}
+OTHER = (1, 1.45)
+# Salts at the target: cost, chloride, sulfate and alkalinity, all invented.
+SALTS = {
+    "liquid_alum": (11_900_000.0, 0.0, 49.2, -41.3),
+    "ferric_chloride": (10_990_000.0, 28.0, 0.0, -32.6),
+    "ferric_sulfate": (11_200_000.0, 0.0, 46.8, -32.6),
+    "ferric_chloride_sulfate": (11_150_000.0, 9.4, 31.1, -32.6),
+    "ferrous_chloride": (10_100_000.0, 26.5, 0.0, -21.9),
+    "ferrous_sulfate": (8_240_000.0, 0.0, 35.9, -21.9),
+    "pickle_liquor": (8_810_000.0, 0.0, 52.7, -38.4),
+    "polyaluminium_chloride": (15_800_000.0, 18.3, 0.0, -14.4),
+    "sodium_aluminate": (9_020_000.0, 0.0, 0.0, 33.7),
+    "cerium_chloride": (22_300_000.0, 13.3, 0.0, -8.2),
+    "lanthanum_chloride": (22_100_000.0, 13.4, 0.0, -8.3),
+}
+
+
+def invented_value(name: str, quantity: str) -> float:
+    """Give one invented value of a strategy; a line that the table lacks is zero."""
+    column, factor = COLUMN.get(name, OTHER)
+    if quantity not in VALUES:
+        return 0.0
+    found = VALUES[quantity][column]
+    return found * factor if lines.KINDS[quantity].group.startswith("Cost") else found
+
+
+FIRST = ("no_action", "salt_single_point", "bio_existing_carbon", "bio_purchased_carbon",
+         "bio_with_salt_trim")  # fmt: skip
+LATER = tuple(name for name in lines.LABELS if name not in FIRST)
 
 
 def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
-    """Make an ordinary run: salt, purchased carbon and trim meet the permit, one does not."""
+    """Make an ordinary run: no action and the carbon of the sewage miss, the others meet it."""
     fields = (*_fields(), *_coefficient_fields())
-    strategies = {name: _result(name, i, draws, monthly) for i, name in enumerate(KIND)}
+    strategies = {name: _result(name, draws, monthly) for name in lines.LABELS}
     return Dossier(
         inputs=_inputs(fields),
         fields=fields,
@@ -196,7 +109,12 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
         comparison=Comparison(
             strategies=strategies,
             basis=_basis(),
-            ranking=("bio_with_salt_trim", "bio_purchased_carbon", "salt_single_point"),
+            ranking=(
+                "bio_with_salt_trim",
+                "bio_purchased_carbon",
+                "salt_single_point",
+                *sorted(LATER, key=lambda n: strategies[n].value("present_worth")),
+            ),
             reference="salt_single_point",
             recommendation="Biological with salt trim has the lowest present worth.",
             what_would_change_it=("A limit of 2 mg P/L would open the cheapest way.",),
@@ -206,7 +124,7 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
         study=_study(draws),
         targets=_targets(),
         sensitivity=_swings(),
-        salts=_salts(strategies),
+        salts=_salts(),
         dose_models=_dose_models(),
         provenance=Provenance(
             version="0.1.0",
@@ -270,7 +188,28 @@ def ugly() -> Dossier:
         comparison=replace(plain.comparison, strategies=strategies, ranking=(), reference="x"),
         targets=empty,
         sensitivity=(),
+        salts=_ugly_salts(plain),
+        dose_models=replace(
+            plain.dose_models,
+            values={
+                n: {"metal_dose": tuple(NAN if i % 2 else v for i, v in enumerate(r["metal_dose"]))}
+                for n, r in plain.dose_models.values.items()
+            }
+            | {"<odd> & new": {"metal_dose": (math.inf,)}, "empty": {}},
+            feasible={},
+        ),
     )
+
+
+def _ugly_salts(plain: Dossier) -> dict[str, dict[str, Line]]:
+    """Give salts without numbers, one whose worth is out of any measure, and one unknown."""
+    salts = {n: dict(found) for n, found in plain.salts.items()}
+    for name, number in (("liquid_alum", None), ("ferric_sulfate", NAN), ("pickle_liquor", -3e14)):
+        salts[name] = {
+            q: replace(line, value=number, reason="<gave> up & stopped")
+            for q, line in salts[name].items()
+        }
+    return salts | {"my_<own>_salt & more": salts["ferric_chloride"], "bare": {}}
 
 
 def _fields() -> tuple[FieldRow, ...]:
@@ -349,41 +288,46 @@ def _line(subject: str, kind: lines.LineKind, value: float, draws: int, monthly:
 
 def _lines(subject: str, column: int, draws: int, monthly: bool) -> dict[str, Line]:
     return {
-        kind.quantity: _line(subject, kind, VALUES.get(kind.quantity, (0.0,) * 5)[column], draws, monthly)
+        kind.quantity: _line(
+            subject, kind, VALUES.get(kind.quantity, (0.0,) * 5)[column], draws, monthly
+        )
         for kind in lines.LINES
     }
 
 
-def _result(name: str, column: int, draws: int, monthly: bool) -> StrategyResult:
+def _result(name: str, draws: int, monthly: bool) -> StrategyResult:
     product = PRODUCT.get(name, "")
     label = lines.LABELS[name]
     if product:
         label += f" ({lines.PRODUCTS[product].lower()})"
     others: Mapping[str, Mapping[str, Line]] = {}
     if product:
-        others = {p: _lines(f"{name}.products.{p}", column, 0, False) for p in lines.PRODUCTS}
+        others = {
+            p: _lines(name, f"{name}.products.{p}", 0, False)
+            for p in dict.fromkeys((product, "liquid_alum"))
+        }
     return StrategyResult(
         name=name,
         label=label,
-        kind=KIND[name],
+        kind=KIND.get(name, "chemical"),
         product=product,
-        design=_design(name, product, column),
-        lines=_lines(name, column, draws, monthly),
-        checks=_checks(name, column),
+        design=_design(name, product),
+        lines=_lines(name, name, draws, monthly),
+        checks=_checks(name),
         others=others,
     )
 
 
-def _checks(name: str, column: int) -> tuple[Check, ...]:
-    mean = VALUES["effluent_tp_governing"][column]
-    target = VALUES["design_mean"][column]
+def _checks(name: str) -> tuple[Check, ...]:
+    mean = invented_value(name, "effluent_tp_governing")
+    target = invented_value(name, "design_mean")
     rows = [
         Check(key="permit.tp", label="Mean total phosphorus in the governing period",
               needed=target, found=mean, unit="mg P/L", met=mean <= target),
         Check(key="mixed_liquor", label="Mixed-liquor solids in the peak month", needed=4500.0,
-              found=VALUES["mixed_liquor"][column], unit="mg/L", met=True),
+              found=invented_value(name, "mixed_liquor"), unit="mg/L", met=True),
         Check(key="alkalinity", label="Alkalinity that remains", needed=80.0,
-              found=VALUES["alkalinity_residual"][column], unit="mg CaCO3/L", met=True,
+              found=invented_value(name, "alkalinity_residual"), unit="mg CaCO3/L", met=True,
               sense="at least"),
     ]  # fmt: skip
     if name == "bio_existing_carbon":
@@ -394,7 +338,7 @@ def _checks(name: str, column: int) -> tuple[Check, ...]:
     return tuple(rows)
 
 
-def _design(name: str, product: str, column: int) -> Design:
+def _design(name: str, product: str) -> Design:
     def size(value: float) -> np.ndarray:  # type: ignore[type-arg]
         return np.array([[value]])
 
@@ -407,7 +351,7 @@ def _design(name: str, product: str, column: int) -> Design:
             CapitalItem(key="storage", label="Salt storage and containment",
                         price="capital.storage", size=size(30.6), unit="m3", kind="structure"),
         ]  # fmt: skip
-        choices |= {"product": product, "base": "caustic soda"}
+        choices |= {"product": product, "base": "caustic", "dosing points": "several"}
     if name.startswith("bio"):
         items.append(
             CapitalItem(key="zones", label="Baffles, mixers and controls of the zones",
@@ -420,7 +364,7 @@ def _design(name: str, product: str, column: int) -> Design:
     return Design(
         strategy=name,
         product=product,
-        design_mean=size(VALUES["design_mean"][column]),
+        design_mean=size(invented_value(name, "design_mean")),
         sizes={"metal": size(290.0)},
         capital=tuple(items),
         choices=choices,
@@ -434,15 +378,23 @@ def _design(name: str, product: str, column: int) -> Design:
             added_volume=size(0.0),
             phosphorus_content="phosphorus_content_anoxic",
         ),
-        points=("activated sludge",) if product else (),
+        points=POINTS.get(name, ()),
         base="caustic",
     )
 
 
-def _salts(strategies: dict[str, StrategyResult]) -> dict[str, dict[str, Line]]:
-    """Give every salt at the target the lines of the invented one-point strategy."""
-    lines_of_one = dict(strategies["salt_single_point"].lines)
-    return {"liquid_alum": lines_of_one, "ferric_chloride": lines_of_one}
+def _salts() -> dict[str, dict[str, Line]]:
+    """Give every salt at the target: one-point salt with a few numbers of its own."""
+    kinds = lines.KINDS
+    quantities = ("present_worth", "chloride_added", "sulfate_added", "alkalinity_metal")
+    found = {}
+    for name, numbers in SALTS.items():
+        subject = f"salt_single_point.salts.{name}"
+        own = dict(zip(quantities, numbers, strict=True))
+        found[name] = _lines("salt_single_point", subject, 0, False) | {
+            q: _line(subject, kinds[q], number, 0, False) for q, number in own.items()
+        }
+    return found
 
 
 def _dose_models() -> Sweep:
@@ -504,16 +456,19 @@ def _study(draws: int) -> Study:
 
 def _targets() -> Sweep:
     points = tuple(2.0 * (0.05 / 2.0) ** (i / 19) for i in range(20))
-    names = tuple(KIND)
-    strength = {"no_action": 0.0, "salt_single_point": 1.0, "bio_existing_carbon": 0.0,
-                "bio_purchased_carbon": 0.0, "bio_with_salt_trim": 0.35}  # fmt: skip
+    names = tuple(lines.LABELS)
+    strength = {"no_action": 0.0, "bio_existing_carbon": 0.0, "bio_purchased_carbon": 0.0,
+                "bio_with_salt_trim": 0.35, "bio_with_salt_trim_and_filter": 0.2,
+                "salt_tertiary": 0.8, "salt_two_point": 1.1}  # fmt: skip
     base = {"no_action": 0.0, "salt_single_point": 380e3, "bio_existing_carbon": 279e3,
             "bio_purchased_carbon": 350e3, "bio_with_salt_trim": 395e3}  # fmt: skip
     values = {
         n: {
-            "metal_dose": tuple(strength[n] * (10.0 + 3.0 / p**0.8) for p in points),
+            "metal_dose": tuple(strength.get(n, 1.0) * (10.0 + 3.0 / p**0.8) for p in points),
             "equal_annual_cost": tuple(
-                base[n] + 4e5 * (strength[n] + 0.1) * 0.2 / p**0.7 if base[n] else 0.0
+                base.get(n, 440e3) + 4e5 * (strength.get(n, 1.0) + 0.1) * 0.2 / p**0.7
+                if base.get(n, 1.0)
+                else 0.0
                 for p in points
             ),
         }
@@ -527,7 +482,7 @@ def _targets() -> Sweep:
         unit="mg P/L",
         points=points,
         values=values,
-        feasible={n: tuple(p >= floor[n] for p in points) for n in names},
+        feasible={n: tuple(p >= floor.get(n, 0.1) for p in points) for n in names},
     )
 
 

@@ -132,3 +132,13 @@ def test_factors_agree_with_molmass():
         (eq.base_dose(1.0, "Mg(OH)2", 2.0), Formula("Mg(OH)2").mass / 2.0 / half),
     ):
         assert found == pytest.approx(expected, rel=2e-4)
+
+
+@given(st.floats(0.0, 1.0), st.floats(2.0, 4.0))
+def test_conversion_spares_the_alkalinity_of_what_stays_ferrous(conversion, equivalents):
+    """Nothing oxidised: only the free acid is used. All oxidised: nothing changes."""
+    found = eq.equivalents_at_conversion(equivalents, conversion, 0.25)
+    meets(found, equivalents - 2.0 * (1.0 - conversion))
+    meets(eq.equivalents_at_conversion(equivalents, 1.0, 0.25), equivalents)
+    meets(eq.equivalents_at_conversion(2.0, 0.0, 0.25), 0.0)
+    meets(eq.equivalents_at_conversion(3.0, 0.0, 0.0), 0.0)

@@ -20,7 +20,9 @@ from pcompare.strategies import sizing, treatment
 from .plants import example, plants
 
 TOLERANCE = 1e-9
-MAY_BE_NULL = ("metal_to_p_removed", "cost_per_kg_p", "ph_filter", "solids_for_target")
+MAY_BE_NULL = (
+    "metal_to_p_removed", "cost_per_kg_p", "ph_filter", "solids_for_target", "freezing_margin",
+)  # fmt: skip
 
 
 def kind(candidate: Candidate) -> str:

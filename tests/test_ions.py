@@ -163,3 +163,10 @@ def test_chloride_salt_raises_and_sulfate_salt_lowers_the_ratio():
     ferric = eq.chloride_sulfate_ratio(106.4 + eq.chloride_from_metal(0.4, 3.0), 72.0)
     alum = eq.chloride_sulfate_ratio(106.4, 72.0 + eq.sulfate_from_metal(0.4, 1.5))
     assert alum < base < ferric
+
+
+@given(st.floats(0.0, 5.0), st.floats(0.0, 1.0))
+def test_metal_in_solution_is_what_is_not_converted(metal, conversion):
+    left = eq.metal_in_solution(metal, conversion, "Fe") / molar_mass("Fe")
+    assert left == pytest.approx(metal * (1.0 - conversion), rel=1e-12, abs=1e-15)
+    assert eq.metal_in_solution(metal, 1.0, "Fe") == 0.0

@@ -236,8 +236,10 @@ def test_own_product_feeds_the_equation():
 
 
 def test_own_pickle_liquor_with_free_acid():
-    found = own(metal="Fe", salt_formula="FeCl2", strength="10", basis="metal % w/w",
-                excess="5", excess_formula="HCl", conversion="0.8", freezing_point="-20")  # fmt: skip
+    found = own(
+        salt_formula="FeCl2", strength="10", basis="metal % w/w", excess="5",
+        excess_formula="HCl", conversion="0.8", freezing_point="-20",
+    )  # fmt: skip
     assert (found.excess_fraction, found.excess_formula) == (0.05, "HCl")
     assert (found.conversion, found.freezing_point) == (0.8, -20.0)
 

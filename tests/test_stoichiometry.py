@@ -77,3 +77,12 @@ def test_nothing_in_nothing_out():
 def test_a_metal_that_is_not_in_the_formula_is_refused():
     with pytest.raises(KeyError):
         eq.metal_fraction_from_salt(0.4, "FeCl3", "Al")
+
+
+@given(amounts, st.floats(0.0, 1.0))
+def test_oxygen_follows_the_iron_that_is_oxidised(iron, conversion):
+    """Four irons to one O2: 0.143 mg per mg Fe, and none for what stays ferrous."""
+    found = eq.oxygen_for_metal(iron, 0.25, conversion)
+    oxidised = eq.metal_mass(iron * conversion, "Fe")
+    assert found == pytest.approx(0.14325 * oxidised, rel=1e-4, abs=1e-12)
+    assert eq.oxygen_for_metal(iron, 0.0, conversion) == 0.0

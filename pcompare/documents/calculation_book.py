@@ -17,6 +17,7 @@ from typing import Any
 import xlsxwriter
 
 from pcompare import lines
+from pcompare.documents import names, salt_words
 from pcompare.documents.results_json import all_lines
 from pcompare.records import Dossier, FieldRow, Line, StrategyResult
 
@@ -69,6 +70,8 @@ def book(dossier: Dossier, formulas: Mapping[str, str] | None = None) -> bytes:
         _basis(writer, dossier, formulas or {})
         for result in dossier.comparison.strategies.values():
             _strategy(writer, result, formulas or {})
+        _salts(writer, dossier)
+        _dose_models(writer, dossier)
         _comparison(writer, dossier)
         _checks(writer, dossier)
         _equations(writer, dossier)
@@ -289,6 +292,56 @@ def _line_cells(line: Line, formulas: Mapping[str, str]) -> list[Content]:
         ", ".join(line.sources),
         *line.months,
     ]
+
+
+def _salts(writer: _Writer, dossier: Dossier) -> None:
+    """Write every metal salt at one point and at the target, side by side as the memo sorts them.
+
+    The key of a line is ``salt_single_point.salts.PRODUCT.QUANTITY``.
+    """
+    salts = salt_words.by_worth(dossier.salts)
+    if not salts:
+        return
+    chosen = salt_words.carried(dossier)
+    rows: list[list[Content]] = [
+        ["Carried by the one-point alternative", "", "", *(name == chosen for name, _ in salts)],
+        ["Reaches the target", "", "", *(salt_words.reaches_target(found) for _, found in salts)],
+        ["Product", "product", "", *(name for name, _ in salts)],
+    ]
+    group = ""
+    for kind in lines.LINES:
+        values = [found[kind.quantity].value if kind.quantity in found else None
+                  for _, found in salts]  # fmt: skip
+        if all(value is None for value in values):
+            continue
+        if kind.group != group:
+            group = kind.group
+            rows.append([group])
+        rows.append([kind.label, kind.quantity, kind.unit, *values])
+    head = ["Quantity", "Name", "Unit", *(names.product(name) for name, _ in salts)]
+    title = "Metal salts, each at one point in the activated sludge and sized to the target"
+    writer.table("Metal salts", title, head, rows, [40, 28, 14, *(18 for _ in salts)])
+
+
+def _dose_models(writer: _Writer, dossier: Dossier) -> None:
+    """Write the dose of the carried salt by each published model, along the limit."""
+    sweep = dossier.dose_models
+    models = [m for m, found in sweep.values.items() if found.get("metal_dose")]
+    if not sweep.points or not models:
+        return
+    rows: list[list[Content]] = []
+    for i, point in enumerate(sweep.points):
+        row: list[Content] = [point]
+        for model in models:
+            doses, met = sweep.values[model]["metal_dose"], sweep.feasible.get(model, ())
+            row += [doses[i] if i < len(doses) else None, i < len(met) and met[i]]
+        rows.append(row)
+    head = [f"{sweep.label}, {sweep.unit}"]
+    for model in models:
+        head += [f"{salt_words.model_name(model)}: metal dose, mg/L", "meets all"]
+    product = names.product(salt_words.carried(dossier) or "metal")
+    title = f"Dose of {product.lower()} by each published dose model"
+    writer.table("Dose models", title, head, rows, [26, *([22, 10] * len(models))])
 
 
 def _comparison(writer: _Writer, dossier: Dossier) -> None:

@@ -15,9 +15,7 @@ from pcompare.documents.drawing import (
     FONT_SIZE,
     Anchor,
     Scale,
-    apart,
     box,
-    finite,
     fit,
     linear,
     multiple,
@@ -93,7 +91,9 @@ def _row_of_columns(
     right = NAMES + each * len(group)
     for i, result in enumerate(results, 1):
         drawing.add(rule(0, top - ROW * i - 1, right, top - ROW * i - 1, style.HAIR, 0.35))
-        drawing.add(text(0, top - ROW * i + 2.6, names.short(result.name, result.label), room=NAMES - 6))
+        drawing.add(
+            text(0, top - ROW * i + 2.6, names.short(result.name, result.label), room=NAMES - 6)
+        )
     for place, quantity in enumerate(group):
         left = NAMES + each * place
         scale = linear(reach[lines.KINDS[quantity].unit], left + NUMBER + 4.0, left + each - 6.0)

@@ -61,6 +61,18 @@ class Mark:
     color: Color
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Placed:
+    """A mark with the place of its label above the chart."""
+
+    mark: Mark
+    at: float
+    left: bool
+    low: float
+    high: float
+    row: int
+
+
 # --- the charts -------------------------------------------------------------------------------
 
 
@@ -176,9 +188,8 @@ def _chart(
         return nothing(width, "there is no limit to draw against")
     right = width - LABELS
     x = falling(finite(points), LEFT, right)
-    inside = [m for m in marks if math.isfinite(m.at) and _within(m.at, x)]
-    rows = _mark_rows(inside, x)
-    top = HEIGHT - 30.0 - 10.0 * max(rows, default=0)
+    placed = _placed([m for m in marks if math.isfinite(m.at) and _within(m.at, x)], x)
+    top = HEIGHT - 30.0 - 10.0 * max((one.row for one in placed), default=0)
     y = linear([v for one in series for v in one.values], BOTTOM, top)
     drawing = Drawing(width, HEIGHT)
     if band:
@@ -190,7 +201,7 @@ def _chart(
     )
     title = f"{sweep.label}, {figures.unit(sweep.unit)} (stricter to the right)"
     drawing.add(text((LEFT + right) / 2, 4, title, anchor="middle", color=style.QUIET))
-    _draw_marks(drawing, inside, rows, x, y)
+    _draw_marks(drawing, placed, y)
     _draw_series(drawing, series, points, x, y)
     return drawing
 
@@ -214,36 +225,31 @@ def _frame(drawing: Drawing, x: Scale, y: Scale, factor: float) -> None:
     drawing.add(rule(left, y.start, right, y.start, style.QUIET, 0.6))
 
 
-def _anchor(mark: Mark, x: Scale) -> Anchor:
-    """Set a label right of its line, or left of it where it would leave the chart."""
-    room = x.start - x.at(mark.at)
-    return "end" if fonts.width(mark.label, FONT_SIZE) + 4.0 > room else "start"
+def _placed(marks: Sequence[Mark], x: Scale) -> list[Placed]:
+    """Place the labels from left to right, each in the lowest row in which it meets no other.
 
-
-def _mark_rows(marks: Sequence[Mark], x: Scale) -> list[int]:
-    """Give each label the lowest row in which it meets no other label and no higher line."""
-    taken: list[tuple[int, float, float]] = []
-    rows: list[int] = []
-    for mark in marks:
+    The first stands left of its line and the others right of theirs, where there is room.
+    """
+    placed: list[Placed] = []
+    for mark in sorted(marks, key=lambda m: x.at(m.at)):
         at, wide = x.at(mark.at), fonts.width(mark.label, FONT_SIZE) + 6.0
-        low, high = (at - wide, at) if _anchor(mark, x) == "end" else (at, at + wide)
+        fits_left, fits_right = at - wide >= x.stop, at + wide <= x.start
+        left = (fits_left and not placed) or not fits_right
+        low, high = (at - wide, at) if left else (at, at + wide)
         row = 0
-        while any(r >= row and low < end and high > start for r, start, end in taken):
+        while any(p.row == row and low < p.high and high > p.low for p in placed):
             row += 1
-        taken.append((row, low, high))
-        rows.append(row)
-    return rows
+        placed.append(Placed(mark=mark, at=at, left=left, low=low, high=high, row=row))
+    return placed
 
 
-def _draw_marks(
-    drawing: Drawing, marks: Sequence[Mark], rows: Sequence[int], x: Scale, y: Scale
-) -> None:
-    for mark, row in zip(marks, rows, strict=True):
-        at, level = x.at(mark.at), y.stop + 5.0 + 10.0 * row
-        drawing.add(rule(at, y.start, at, level + 6, mark.color, 0.8, [3, 2]))
-        anchor = _anchor(mark, x)
-        side = -3 if anchor == "end" else 3
-        drawing.add(text(at + side, level, mark.label, anchor=anchor, color=mark.color))
+def _draw_marks(drawing: Drawing, placed: Sequence[Placed], y: Scale) -> None:
+    for one in placed:
+        level = y.stop + 5.0 + 10.0 * one.row
+        drawing.add(rule(one.at, y.start, one.at, level + 6, one.mark.color, 0.8, [3, 2]))
+        anchor: Anchor = "end" if one.left else "start"
+        side = -3 if one.left else 3
+        drawing.add(text(one.at + side, level, one.mark.label, anchor=anchor, color=one.mark.color))
 
 
 def _band(

@@ -14,6 +14,8 @@ from pcompare.documents import (
     memo_appendices,
     memo_comparison,
     memo_opening,
+    memo_salts,
+    pages,
     style,
 )
 from pcompare.documents.drawing import fit
@@ -48,12 +50,14 @@ def memo(dossier: Dossier, units: str = "si") -> bytes:
 
 def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give the whole memo in reading order."""
-    return [
+    parts = [
         *memo_opening.opening(dossier, figures),
         *memo_alternatives.alternatives(dossier, figures),
+        *memo_salts.salts(dossier, figures),
         *memo_comparison.comparison(dossier, figures),
         *memo_appendices.appendices(dossier, figures),
     ]
+    return list(pages.kept(parts))
 
 
 def _laid_out(dossier: Dossier, figures: Figures, pages: int) -> tuple[bytes, int]:
@@ -88,9 +92,18 @@ class _Memo(BaseDocTemplate):
         self.addPageTemplates(
             [
                 PageTemplate(
-                    "first", [_frame()], onPage=self.first_page, autoNextPageTemplate="later"
+                    "first",
+                    [_frame(style.PAGE)],
+                    onPage=self.first_page,
+                    autoNextPageTemplate=pages.UPRIGHT,
                 ),
-                PageTemplate("later", [_frame()], onPage=self.later_page),
+                PageTemplate(pages.UPRIGHT, [_frame(style.PAGE)], onPage=self.later_page),
+                PageTemplate(
+                    pages.WIDE,
+                    [_frame(style.TURNED)],
+                    onPage=self.later_page,
+                    pagesize=style.TURNED,
+                ),
             ]
         )
         self.project, self.run, self.pages = name, dossier.provenance.run_id, pages
@@ -103,15 +116,16 @@ class _Memo(BaseDocTemplate):
 
     def later_page(self, canvas: Any, _: Any) -> None:
         """Print running head and folio."""
-        top = style.PAGE[1] - style.TOP + 20
+        wide, high = self.pageTemplate.pagesize or style.PAGE
+        top, right = high - style.TOP + 20, wide - style.RIGHT
         canvas.setFont(fonts.TEXT, 8)
         canvas.setFillColor(style.QUIET)
         canvas.drawString(style.LEFT, top, TITLE)
-        room = style.WIDTH - fonts.width(TITLE, 8) - 30
-        canvas.drawRightString(style.LEFT + style.WIDTH, top, fit(self.project, room, 8))
+        room = right - style.LEFT - fonts.width(TITLE, 8) - 30
+        canvas.drawRightString(right, top, fit(self.project, room, 8))
         canvas.setStrokeColor(style.RULE)
         canvas.setLineWidth(0.5)
-        canvas.line(style.LEFT, top - 6, style.LEFT + style.WIDTH, top - 6)
+        canvas.line(style.LEFT, top - 6, right, top - 6)
         self._folio(canvas)
 
     def _folio(self, canvas: Any) -> None:
@@ -120,11 +134,12 @@ class _Memo(BaseDocTemplate):
         low = style.BOTTOM - 24
         canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
         words = f"page {canvas.getPageNumber()} of {self.pages}"
-        canvas.drawRightString(style.LEFT + style.WIDTH, low, words)
+        wide, _ = self.pageTemplate.pagesize or style.PAGE
+        canvas.drawRightString(wide - style.RIGHT, low, words)
 
     def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
         """Put each heading into the outline."""
-        if not isinstance(flowable, style.Heading):
+        if not isinstance(flowable, pages.Heading):
             return
         self._headings += 1
         key = f"heading-{self._headings}"
@@ -134,9 +149,9 @@ class _Memo(BaseDocTemplate):
         self.canv.addOutlineEntry(flowable.outline_text, key, level, closed=level > 0)
 
 
-def _frame() -> Frame:
+def _frame(page: tuple[float, float]) -> Frame:
     """Make the text area, without padding, so that rules and charts reach the margins."""
-    width, height = style.PAGE
+    width, height = page
     return Frame(
         style.LEFT, style.BOTTOM, width - style.LEFT - style.RIGHT,
         height - style.TOP - style.BOTTOM,

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from pcompare import lines
 from pcompare.arrays import as_cases, plain
-from pcompare.documents import fonts, style, words
-from pcompare.documents.style import Cell, bullet, para, section, table
+from pcompare.documents import fonts, names, style, words
+from pcompare.documents.memo_salts import salt_table
+from pcompare.documents.pages import section, titled
+from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
-from pcompare.records import Dossier, Line, StrategyResult
+from pcompare.records import Dossier, Inputs, StrategyResult
 
 # isort: split
 from reportlab.platypus import Flowable
@@ -23,16 +22,15 @@ def alternatives(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = section("4 Alternatives", 0)
     for i, result in enumerate(dossier.comparison.strategies.values(), 1):
         found += section(f"4.{i} {fonts.printable(result.label, 90)}", 1)
-        found += _alternative(result, figures)
+        found += _alternative(result, dossier.inputs, figures)
     return found
 
 
-def _alternative(result: StrategyResult, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = [para(words.description(result))]
-    fixed = [f"{name} {choice}" for name, choice in sorted(result.design.choices.items())]
-    if fixed:
-        found.append(para(f"Fixed for this run: {_choices(result)}.", style.BODY))
-    found.append(para(_verdict_sentence(result, figures)))
+def _alternative(result: StrategyResult, inputs: Inputs, figures: Figures) -> list[Flowable]:
+    found: list[Flowable] = [para(names.description(result))]
+    if result.design.choices:
+        found.append(para(f"Fixed for this run: {names.choices(result)}."))
+    found.append(para(_verdict_sentence(result, inputs, figures)))
     found.append(_checks(result, figures))
     sentences = [
         *words.dose_sentences(result, figures),
@@ -46,28 +44,20 @@ def _alternative(result: StrategyResult, figures: Figures) -> list[Flowable]:
     if built:
         head = ("Item", "Size", "Unit", "Kind", "Priced from field")
         items = table(head, built, (180, 60, 60, 70, 110), numbers=(1,))
-        found += style.titled("What is built", items, style.table_room(len(built)))
+        found += titled("What is built", items)
     if len(result.others) > 1:
-        room = style.table_room(len(BESIDE))
-        found += style.titled("The products side by side", _products(result, figures), room)
+        products = salt_table(result.others, BESIDE, figures, result.product)
+        found += titled("The products side by side", products)
     return found
 
 
-def _choices(result: StrategyResult) -> str:
-    """Print the choices that the draws do not change, products by their names."""
-    return "; ".join(
-        f"{name} {lines.PRODUCTS.get(value, value).lower()}"
-        for name, value in sorted(result.design.choices.items())
-    )
-
-
-def _verdict_sentence(result: StrategyResult, figures: Figures) -> str:
+def _verdict_sentence(result: StrategyResult, inputs: Inputs, figures: Figures) -> str:
     if result.meets_permit:
         return "It meets every requirement."
     count = sum(not check.met for check in result.checks)
     return (
         f"It does not meet {count} of {len(result.checks)} requirements: "
-        f"{words.missed(result, figures)}. Everything below is the best that it can do."
+        f"{words.missed(result, inputs, figures)}. Everything below is the best that it can do."
     )
 
 
@@ -100,27 +90,3 @@ def _built_rows(result: StrategyResult, figures: Figures) -> list[list[str]]:
         number, unit = figures.number(size, item.unit), figures.unit(item.unit)
         rows.append([item.label, number, unit, item.kind, item.price])
     return rows
-
-
-def _products(result: StrategyResult, figures: Figures) -> Flowable:
-    names = list(result.others)
-    first = result.others[names[0]]
-    rows = []
-    for quantity in BESIDE:
-        if quantity not in first:
-            continue
-        unit = first[quantity].unit
-        cells = [_number(result.others[name].get(quantity), figures) for name in names]
-        rows.append([first[quantity].label, figures.unit(unit), *cells])
-    head = ["Quantity", "Unit", *(_product_head(name, result) for name in names)]
-    widths: Sequence[float] = (170, 70, *(80.0 for _ in names))
-    return table(head, rows, widths, numbers=range(2, 2 + len(names)))
-
-
-def _product_head(name: str, result: StrategyResult) -> str:
-    label = lines.PRODUCTS.get(name, name)
-    return f"{label} (carried)" if name == result.product else label
-
-
-def _number(line: Line | None, figures: Figures) -> str:
-    return words.NONE if line is None else figures.number(line.value, line.unit)

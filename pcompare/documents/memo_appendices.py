@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pcompare import tables
-from pcompare.documents import fonts, style, words
+from pcompare.documents import fonts, salt_words, style, words
+from pcompare.documents.cautions import cautions
 from pcompare.documents.memo_opening import field_value
-from pcompare.documents.style import Cell, para, section, table
+from pcompare.documents.pages import section
+from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, FieldRow
 
@@ -97,8 +99,14 @@ def _equations(dossier: Dossier, figures: Figures) -> Flowable:
 def _sources(dossier: Dossier) -> Flowable:
     cited = dict(dossier.sources)
     known = tables.sources()
-    for caution in words.cautions(dossier):
-        cited.setdefault(caution.source, known.get(caution.source, ""))
+    used = [caution.source for caution in cautions(dossier)]
+    used += [
+        salt_words.MODEL_NOTES[kind][3]
+        for kind in dossier.dose_models.values
+        if kind in salt_words.MODEL_NOTES
+    ]
+    for key in used:
+        cited.setdefault(key, known.get(key, ""))
     rows = [[key, text] for key, text in sorted(cited.items())]
     return table(("Key", "Work"), rows, (110, 380))
 

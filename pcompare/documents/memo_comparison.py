@@ -1,20 +1,31 @@
-"""Sections 5 to 8 of the memo: tables, charts, what would change the answer, cautions."""
+"""Sections 6 to 9 of the memo: tables, charts, what would change the answer, cautions."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
 from pcompare import lines
-from pcompare.documents import charts, fonts, style, words
-from pcompare.documents.style import Cell, bullet, para, section, table
+from pcompare.documents import cautions as warned
+from pcompare.documents import (
+    charts,
+    fonts,
+    line_charts,
+    memo_salts,
+    names,
+    pages,
+    style,
+    words,
+)
+from pcompare.documents.pages import section
+from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Check, Dossier, Line, StrategyResult
 
 # isort: split
 from reportlab.graphics.shapes import Drawing
-from reportlab.platypus import Flowable, KeepTogether
+from reportlab.platypus import Flowable
 
-COLUMNS = 5  # strategies side by side in one table
+COLUMNS = 9  # strategies side by side in one table of a turned page
 # Title of each comparison table, and the groups of lines that it holds.
 TABLES = (
     ("Process", ("Effluent", "Salt dose", "Carbon and organisms", "Sludge",
@@ -25,36 +36,24 @@ TABLES = (
 )  # fmt: skip
 RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue", "capital",
           "annual_cost", "present_worth", "equal_annual_cost", "greenhouse_gas")  # fmt: skip
-ABOUT = {
-    "general": "What this memo is",
-    "metal_salt": "Metal salts",
-    "liquid_alum": "Liquid alum",
-    "ferric_chloride": "Ferric chloride",
-    "caustic": "Caustic soda",
-    "acetic_acid": "Acetic acid",
-    "anaerobic_zone": "Zones without air",
-    "storing_organisms": "Organisms that store phosphorus",
-    "salt_trim": "Salt trim",
-    "reuse": "Reuse of the water",
-}
 
 
 def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    """Give sections 5 to 8."""
+    """Give sections 6 to 9."""
     return [
-        *_side_by_side(dossier, figures),
+        *pages.turned(_side_by_side(dossier, figures)),
         *_charts(dossier, figures),
         *_what_would_change(dossier, figures),
         *_cautions(dossier),
     ]
 
 
-# --- 5 ----------------------------------------------------------------------------------------
+# --- 6 ----------------------------------------------------------------------------------------
 
 
 def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = [
-        *section("5 Comparison", 0),
+        *section("6 Comparison", 0),
         para(
             '"Increase", "added" and "change" are against no action, which is held at the same '
             "alkalinity. A dash stands where a quantity is not defined for an alternative.",
@@ -62,15 +61,13 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
         ),
     ]
     blocks = list(_blocks(dossier))
-    checks = max((len(r.checks) for block in blocks for r in block), default=0)
-    found += section("5.1 Requirements", 1, style.table_room(2 + checks))
+    found += section("6.1 Requirements", 1)
     found += [_requirements(block, figures) for block in blocks]
     for i, (title, groups) in enumerate(TABLES, 2):
-        rows = sum(kind.group in groups for kind in lines.LINES)
-        found += section(f"5.{i} {title}", 1, style.table_room(rows))
+        found += section(f"6.{i} {title}", 1)
         found += [_lines(block, groups, figures) for block in blocks]
     if dossier.study.draws > 0:
-        found += section(f"5.{len(TABLES) + 2} Ranges", 1, style.table_room(len(RANGES) + 3))
+        found += section(f"6.{len(TABLES) + 2} Ranges", 1)
         found.append(
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
@@ -94,9 +91,9 @@ def _blocks(dossier: Dossier) -> Iterator[list[StrategyResult]]:
 
 def _columns(block: Sequence[StrategyResult]) -> tuple[list[str], list[float]]:
     """Give head and widths of a table of one block."""
-    head = ["", "Unit", *(fonts.printable(result.label, 70) for result in block)]
-    each = min(70.0, 304.0 / len(block))
-    return head, [style.WIDTH - 54.0 - each * len(block), 54.0, *([each] * len(block))]
+    head = ["", "Unit", *(fonts.printable(names.short(r.name, r.label), 70) for r in block)]
+    each = min(76.0, (style.WIDE - 202.0) / len(block))
+    return head, [style.WIDE - 56.0 - each * len(block), 56.0, *([each] * len(block))]
 
 
 def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
@@ -104,7 +101,10 @@ def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable
     head, widths = _columns(block)
     overall: list[Cell] = ["Meets every requirement", ""]
     overall += [_yes_no(result.meets_permit) for result in block]
-    rows = [overall]
+    rows = [
+        overall,
+        ["Product", "", *(names.product(r.product) if r.product else words.NONE for r in block)],
+    ]
     checks = {c.key: c for result in block for c in result.checks}
     for key, sample in checks.items():
         row: list[Cell] = [sample.label, figures.unit(sample.unit)]
@@ -112,7 +112,7 @@ def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable
             check = next((c for c in result.checks if c.key == key), None)
             row.append(words.NONE if check is None else _standing(check, figures))
         rows.append(row)
-    return table(head, rows, widths)
+    return table(head, rows, widths, width=style.WIDE)
 
 
 def _yes_no(met: bool) -> Flowable:
@@ -142,9 +142,14 @@ def _lines(block: Sequence[StrategyResult], groups: Sequence[str], figures: Figu
         for kind in kinds:
             values = [r.lines.get(kind.quantity) for r in block]
             cells = [words.NONE if line is None else _printed(line, figures) for line in values]
-            rows.append([kind.label, figures.unit(kind.unit), *cells])
+            rows.append([_indented(kind.label), figures.unit(kind.unit), *cells])
     numbers = range(2, len(head))
-    return table(head, rows, widths, numbers=numbers, bands=bands)
+    return table(head, rows, widths, numbers=numbers, bands=bands, width=style.WIDE)
+
+
+def _indented(label: str) -> str:
+    """Set in the label of a part of the row above."""
+    return 3 * words.NO_BREAK + label if label.startswith("of it ") else label
 
 
 def _printed(line: Line, figures: Figures) -> str:
@@ -170,19 +175,18 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
         ]
         kind = lines.KINDS[quantity]
         rows.append([kind.label, figures.unit(kind.unit), *cells])
-    return table(head, rows, widths, numbers=range(2, len(head)))
+    return table(head, rows, widths, numbers=range(2, len(head)), width=style.WIDE)
 
 
-# --- 6 and 7 ----------------------------------------------------------------------------------
+# --- 7 and 8 ----------------------------------------------------------------------------------
 
-CHART_ROOM = 290.0  # of the first figure
 Chart = Callable[[Dossier, Figures], Drawing]
 CHARTS: tuple[tuple[str, Chart, str], ...] = (
-    ("Salt dose against the limit", charts.dose_against_limit,
+    ("Salt dose against the limit", line_charts.dose_against_limit,
      "Every alternative is designed anew for each limit. Strong lines and filled dots meet every "
      "requirement; thin lines and open dots are the best that the alternative can do. "
      "Alternatives that dose no metal are left out."),
-    ("Equal annual cost against the limit", charts.cost_against_limit,
+    ("Equal annual cost against the limit", line_charts.cost_against_limit,
      "Beyond no action, capital included. Strong lines and filled dots meet every requirement."),
     ("Annual cost by item", charts.cost_items,
      "To run, beyond no action; capital is not included. Savings run to the left of zero."),
@@ -195,25 +199,14 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("6 Charts", 0, CHART_ROOM)
-    for i, (title, chart, caption) in enumerate(CHARTS, 1):
-        found.append(_figure(i, title, chart(dossier, figures), caption))
+    found: list[Flowable] = section("7 Charts", 0)
+    for i, (title, chart, caption) in enumerate(CHARTS, memo_salts.FIGURE + 1):
+        found.append(pages.figure(i, title, chart(dossier, figures), caption))
     return found
 
 
-def _figure(number: int, title: str, drawing: Drawing, caption: str) -> Flowable:
-    return KeepTogether(
-        [
-            para(f"Figure {number}. {title}", style.HEADINGS[2]),
-            style.gap(3),
-            drawing,
-            para(caption, style.CAPTION),
-        ]
-    )
-
-
 def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("7 What would change the answer", 0)
+    found: list[Flowable] = section("8 What would change the answer", 0)
     sentences = words.swing_sentences(dossier, figures)
     if not sentences:
         sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
@@ -226,8 +219,8 @@ def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
     ranked = [dossier.comparison.strategies[n].label for n in dossier.comparison.ranking[:2]]
     pair = " less ".join(reversed(ranked))
     found.append(
-        _figure(
-            len(CHARTS) + 1,
+        pages.figure(
+            memo_salts.FIGURE + len(CHARTS) + 1,
             "Present worth of the runner-up less that of the best, input by input",
             charts.tornado(dossier, figures),
             f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
@@ -248,15 +241,23 @@ def _odds(dossier: Dossier) -> list[Flowable]:
     return [table(head, rows, (300, 180), numbers=(1,))]
 
 
-# --- 8 ----------------------------------------------------------------------------------------
+# --- 9 ----------------------------------------------------------------------------------------
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:
-    found: list[Flowable] = section("8 Cautions", 0)
+    found: list[Flowable] = section("9 Cautions", 0)
     about = ""
-    for caution in words.cautions(dossier):
-        if caution.about != about:
-            about = caution.about
-            found.append(para(ABOUT.get(about, about.replace("_", " ")), style.HEADINGS[2]))
-        found.append(bullet(f"{caution.text} ({words.cited(caution.status, caution.source)})"))
+    chemicals: list[list[Cell]] = []
+    for caution in warned.cautions(dossier):
+        if warned.is_chemical(caution.about):
+            name = "" if caution.about == about else warned.heading(caution.about)
+            chemicals.append([name, caution.text, words.cited(caution.status, caution.source)])
+        else:
+            if caution.about != about:
+                found.append(para(warned.heading(caution.about), style.HEADINGS[2]))
+            found.append(bullet(f"{caution.text} ({words.cited(caution.status, caution.source)})"))
+        about = caution.about
+    if chemicals:
+        products = table(("Chemical", "What to mind", "Status, source"), chemicals, (90, 290, 96))
+        found += pages.titled("Chemicals, one by one", products)
     return found

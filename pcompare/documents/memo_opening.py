@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pcompare.documents import fonts, style, words
-from pcompare.documents.style import bullet, gap, para, section, table
+from pcompare.documents import fonts, names, style, words
+from pcompare.documents.pages import section
+from pcompare.documents.style import bullet, gap, para, table
 from pcompare.documents.words import Figures, choice
 from pcompare.records import Dossier, FieldRow
 
@@ -138,7 +139,7 @@ def _plant(dossier: Dossier, figures: Figures) -> list[Flowable]:
         found.append(
             para(
                 f"Characters that this memo's fonts lack print as {fonts.BOX}, in "
-                f"{words.listed(boxed)}; the workbook and the JSON file keep them.",
+                f"{names.listed(boxed)}; the workbook and the JSON file keep them.",
                 style.QUIET_SMALL,
             )
         )

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from pcompare.documents import fonts, style
 
 # isort: split
+from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import (
     CondPageBreak,
     Flowable,
@@ -97,3 +98,13 @@ def tall(flowable: Flowable, width: float) -> float:
     return float(height + flowable.getSpaceBefore() + flowable.getSpaceAfter())
 
 
+def figure(number: int, title: str, drawing: Drawing, caption: str) -> Flowable:
+    """Keep a figure's title, drawing and caption on one page."""
+    return KeepTogether(
+        [
+            style.para(f"Figure {number}. {title}", style.HEADINGS[2]),
+            style.gap(3),
+            drawing,
+            style.para(caption, style.CAPTION),
+        ]
+    )

@@ -68,13 +68,15 @@ def document(dossier: Dossier) -> bytes:
 
 
 def all_lines(dossier: Dossier) -> Iterator[Line]:
-    """List every line of a run: of the plant, of each strategy and of the products beside it."""
+    """List every line of a run: of the plant, each strategy, its products, and each salt."""
     yield from dossier.comparison.basis.values()
     yield from dossier.comparison.difference.values()
     for result in dossier.comparison.strategies.values():
         yield from result.lines.values()
         for lines in result.others.values():
             yield from lines.values()
+    for lines in dossier.salts.values():
+        yield from lines.values()
 
 
 def _number(value: float | None) -> float | None:

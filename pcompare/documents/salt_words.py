@@ -55,9 +55,7 @@ def salt_sentences(dossier: Dossier, figures: Figures) -> list[str]:
     ]
 
 
-def _cost_sentences(
-    able: list[tuple[str, Lines]], dossier: Dossier, figures: Figures
-) -> list[str]:
+def _cost_sentences(able: list[tuple[str, Lines]], dossier: Dossier, figures: Figures) -> list[str]:
     priced = [salt for salt in able if not math.isnan(value(salt[1], "present_worth"))]
     if not priced:
         return []
@@ -94,10 +92,8 @@ def _not_considered(name: str, least: Lines, dossier: Dossier, figures: Figures)
         return f"{text}."
     best = dossier.comparison.strategies[ranking[0]]
     worths = value(least, "present_worth"), number(best, "present_worth")
-    if close(*worths):
-        order = "close to"
-    else:
-        order = "below" if worths[0] < worths[1] else "above"
+    order = "below" if worths[0] < worths[1] else "above"
+    order = "close to" if close(*worths) else order
     return (
         f"{text}. Its present worth is {order} that of the best alternative, {best.label}, "
         f"{figures.line(best.lines['present_worth'], 2)}; its other requirements are not "

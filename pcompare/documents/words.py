@@ -185,8 +185,7 @@ def remedy_words(result: StrategyResult, inputs: Inputs, figures: Figures) -> st
 def misses_sentences(dossier: Dossier, figures: Figures) -> list[str]:
     """Say of each strategy that fails why, and by how much."""
     return [
-        f"{result.label} does not meet the requirements: "
-        f"{missed(result, dossier.inputs, figures)}."
+        f"{result.label} does not meet the requirements: {missed(result, dossier.inputs, figures)}."
         for result in dossier.comparison.strategies.values()
         if not result.meets_permit
     ]

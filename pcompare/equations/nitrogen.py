@@ -184,9 +184,7 @@ def nitrifier_washout(
 
 
 @equation
-def storing_washout(
-    washout_srt_20: Quantity, theta: Quantity, temperature: Quantity
-) -> Quantity:
+def storing_washout(washout_srt_20: Quantity, theta: Quantity, temperature: Quantity) -> Quantity:
     """Sludge age below which phosphorus-storing organisms are lost.
 
     Parameters

@@ -209,7 +209,7 @@ def recovered_phosphorus(
 
     Examples
     --------
-    >>> float(recovered_phosphorus(20.0, 0.90, 0.85, 100.0, 0.75))
+    >>> round(float(recovered_phosphorus(20.0, 0.90, 0.85, 100.0, 0.75)), 6)
     15.3
 
     References

@@ -316,7 +316,7 @@ def expected_carbon_shortfall(
 
     Examples
     --------
-    Enough on average, and yet 3.8 is missing on average:
+    Enough on average, and yet 3.2 is missing on average:
 
     >>> round(float(expected_carbon_shortfall(10.0, 10.0, 1.0)), 1)
     3.2
@@ -332,7 +332,7 @@ def expected_carbon_shortfall(
 
 
 def _shortfall_score(vfa: Quantity, vfa_required: Quantity, variability: Quantity) -> Quantity:
-    """Standard score of the need among the acids; a need of nothing is always met."""
+    """Give the standard score of the need among the acids; a need of nothing is always met."""
     sigma = lognormal_sigma(variability)
     distance = log(maximum(vfa_required, VANISHING)) - log(maximum(vfa, VANISHING))
     sure = where(distance > 0.0, CERTAIN, -CERTAIN)

@@ -26,7 +26,9 @@ class ScreeningRatios(NamedTuple):
 
 
 @equation
-def settled_bod(bod: Quantity, biodegradable_raw: Quantity, biodegradable_cod: Quantity) -> Quantity:
+def settled_bod(
+    bod: Quantity, biodegradable_raw: Quantity, biodegradable_cod: Quantity
+) -> Quantity:
     """BOD5 behind the primary tanks.
 
     Parameters

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from math import nan
 
+from pcompare import units
 from pcompare.arrays import Quantity, maximum, ratio
-from pcompare.equations import carbon, precipitation
+from pcompare.equations import carbon, precipitation, specification
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Design, Inputs, Operation, Requirement
 from pcompare.strategies import sizing, treatment
@@ -35,6 +36,7 @@ def operation(
     found["effluent_tp_governing"] = sizing.governing(inputs, found["effluent_tp"])
     found["design_mean"] = chosen.design_mean
     found["solids_for_target"] = _solids_for_target(found, chosen.design_mean)
+    found.update(_store(inputs, chosen.product, found["product_volume"]))
     asked = sizing.requirements(inputs, run.zones, run.reactor, found, chosen.design_mean)
     asked += sizing.dosing_requirements(inputs, run, chosen)
     return Operation(design=chosen, quantities=found, requirements=(*asked, *extra))
@@ -119,6 +121,24 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "product_volume": stoich.product_volume(use, c(f"{run.product}_density")),
         "chemical_sludge": stoich.mass_load(run.total("solids"), run.sewage.flow),
         **points,
+    }
+
+
+def _store(inputs: Inputs, product: str, volume: Quantity) -> dict[str, Quantity]:
+    """Store of a product, its containment and deliveries, and its margin against freezing."""
+    none = 0.0 * volume
+    stored = volume * inputs["flow.peak_factor"] * inputs["chemical.storage_days"]
+    freezes = f"{product}_freezing_point"
+    margin = none + nan
+    if f"coefficient.{freezes}" in inputs.values:
+        margin = none + specification.freezing_margin(
+            inputs["site.lowest_temperature"], inputs.coefficient(freezes)
+        )
+    return {
+        "storage_volume": stored,
+        "containment_volume": stored * inputs.coefficient("containment_share"),
+        "deliveries": volume * units.DAYS_PER_MONTH / inputs["chemical.delivery"],
+        "freezing_margin": margin,
     }
 
 

@@ -70,6 +70,12 @@ def air_and_power(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         + nit.nitrification_oxygen(state.nitrified, flow)
         - nit.denitrification_oxygen_credit(state.denitrified, flow)
     )
+    if run.product:
+        # All iron ends oxidised, also what came too late to take phosphorus.
+        taken = stoich.oxygen_for_metal(
+            run.total("molar"), c(f"{run.product}_oxygen_per_metal"), 1.0
+        )
+        demand = demand + stoich.mass_load(taken, flow)
     depth, pressure = inputs["secondary.basin_depth"], inputs["site.altitude_pressure"]
     saturation = aeration.mean_saturation(
         aeration.oxygen_saturation(20.0), depth, c("diffuser_depth_factor")
