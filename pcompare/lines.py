@@ -189,6 +189,7 @@ PRODUCTS: dict[str, str] = {
     "cerium_chloride": "Cerium chloride",
     "lanthanum_chloride": "Lanthanum chloride",
     "hydrated_lime": "Hydrated lime",
+    "own_product": "Own product",
 }
 
 # What the recommended strategy is compared on with the reference, as paired differences.

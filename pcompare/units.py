@@ -80,6 +80,8 @@ US: dict[str, Customary] = {
     "kg/L": Customary("lb/gal", POUND / (1000.0 * GALLON)),
     "kg/(m2 h)": Customary("lb/(ft² h)", POUND / SQUARE_FOOT),
     "kg/(m2 d)": Customary("lb/(ft² d)", POUND / SQUARE_FOOT),
+    "kg/m3": Customary("lb/kgal", POUND / (1000.0 * GALLON)),
+    "kWh/m3": Customary("kWh/kgal", 1.0 / (1000.0 * GALLON)),
     "W/m3": Customary("hp/Mgal", HORSEPOWER / MILLION_GALLONS),
     "money/kg": Customary("money/lb", 1.0 / POUND),
     "money/t": Customary("money/short ton", 1.0 / SHORT_TON),
@@ -118,7 +120,8 @@ def show(value: float, unit: str, system: str = "si") -> tuple[float, str]:
 
     Examples
     --------
-    >>> show(100.0, "degC", "us")
+    >>> value, unit = show(100.0, "degC", "us")
+    >>> round(value, 9), unit
     (212.0, '°F')
     """
     customary = _customary(unit, system)

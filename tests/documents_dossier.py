@@ -286,11 +286,9 @@ def _line(subject: str, kind: lines.LineKind, value: float, draws: int, monthly:
     )
 
 
-def _lines(subject: str, column: int, draws: int, monthly: bool) -> dict[str, Line]:
+def _lines(name: str, subject: str, draws: int, monthly: bool) -> dict[str, Line]:
     return {
-        kind.quantity: _line(
-            subject, kind, VALUES.get(kind.quantity, (0.0,) * 5)[column], draws, monthly
-        )
+        kind.quantity: _line(subject, kind, invented_value(name, kind.quantity), draws, monthly)
         for kind in lines.LINES
     }
 

@@ -11,8 +11,8 @@ import os
 import subprocess
 import sys
 import tempfile
-import tomllib
 import zipfile
+from importlib.resources import files
 
 import pytest
 
@@ -89,6 +89,32 @@ def faulty(tmp_path):
     path = tmp_path / "faulty.toml"
     path.write_text("[influent]\ntp = 'lots'\n", encoding="utf-8")
     return path
+
+
+@pytest.fixture
+def case(tmp_path):
+    """The worked example as a file of the user's own."""
+    path = tmp_path / "plant.toml"
+    path.write_bytes(files("pcompare.inputs").joinpath("example.toml").read_bytes())
+    return path
+
+
+@pytest.fixture
+def quick(monkeypatch):
+    """Let documents cost nothing to make: for tests that are about their writing."""
+    from pcompare import run
+    from pcompare.documents import calculation_book, memo, results_json
+
+    point = run.compare
+
+    class Made:
+        def __init__(self, inputs):
+            self.comparison = point(inputs)
+
+    monkeypatch.setattr(run, "dossier", lambda inputs, *_: Made(inputs))
+    monkeypatch.setattr(memo, "memo", lambda *_, **__: b"new")
+    monkeypatch.setattr(calculation_book, "book", lambda *_, **__: b"new")
+    monkeypatch.setattr(results_json, "document", lambda *_, **__: b"new")
 
 
 # ---------------------------------------------------------------------------- usage
@@ -199,7 +225,7 @@ def test_a_blank_form_names_everything_that_must_be_given(pcompare, tmp_path):
         assert fault.startswith(f"  {field.sheet}!C") and f"({field.label}): found nothing" in fault
 
 
-def test_a_form_cannot_go_where_no_folder_is(pcompare, tmp_path):
+def test_a_form_is_not_written_where_no_folder_is(pcompare, tmp_path):
     status, _, err = pcompare("form", tmp_path / "none" / "plant.xlsx")
     assert status == 1
     assert err == f"error: {tmp_path / 'none'}: found no such folder; needs an existing folder\n"
@@ -445,7 +471,7 @@ def test_csv_holds_the_numbers_of_the_json(pcompare, tmp_path, results):
 
 
 @pytest.mark.parametrize("option", ["--json", "--csv"])
-def test_results_that_cannot_be_written(pcompare, tmp_path, option):
+def test_results_that_cannot_be_written(pcompare, tmp_path, option, quick):
     status, _, err = pcompare("compare", option, tmp_path / "none" / "file")
     assert status == 1
     assert err.startswith("error: ") and "no such folder" in err
@@ -516,26 +542,8 @@ def test_memo_into_a_file(pcompare, tmp_path):
     assert (tmp_path / "out").read_bytes() == b"earlier"
 
 
-@pytest.fixture
-def quick_memo(monkeypatch):
-    """Documents that cost nothing to make: these tests are about the writing."""
-    from pcompare import run
-    from pcompare.documents import calculation_book, memo, results_json
-
-    point = run.compare
-
-    class Made:
-        def __init__(self, inputs):
-            self.comparison = point(inputs)
-
-    monkeypatch.setattr(run, "dossier", lambda inputs, *_: Made(inputs))
-    monkeypatch.setattr(memo, "memo", lambda *_, **__: b"new")
-    monkeypatch.setattr(calculation_book, "book", lambda *_, **__: b"new")
-    monkeypatch.setattr(results_json, "document", lambda *_, **__: b"new")
-
-
 @pytest.mark.parametrize("at", ["mkstemp", "fsync"])
-def test_memo_where_nothing_can_be_written(pcompare, tmp_path, monkeypatch, quick_memo, at):
+def test_memo_where_nothing_can_be_written(pcompare, tmp_path, monkeypatch, quick, at):
     earlier(tmp_path / "out")
     code = errno.EROFS if at == "mkstemp" else errno.ENOSPC
 
@@ -549,7 +557,7 @@ def test_memo_where_nothing_can_be_written(pcompare, tmp_path, monkeypatch, quic
     assert untouched(tmp_path / "out")
 
 
-def test_memo_over_a_document_that_is_a_folder(pcompare, tmp_path, quick_memo):
+def test_memo_over_a_document_that_is_a_folder(pcompare, tmp_path, quick):
     earlier(tmp_path / "out")
     (tmp_path / "out" / "results.json").unlink()
     (tmp_path / "out" / "results.json").mkdir()
@@ -560,7 +568,7 @@ def test_memo_over_a_document_that_is_a_folder(pcompare, tmp_path, quick_memo):
         assert (tmp_path / "out" / name).read_bytes() == b"earlier " + name.encode()
 
 
-def test_memo_replaces_an_earlier_one(pcompare, tmp_path, quick_memo):
+def test_memo_replaces_an_earlier_one(pcompare, tmp_path, quick):
     earlier(tmp_path / "out")
     status, _, err = pcompare("memo", "--out", tmp_path / "out")
     assert (status, err) == (0, "")
@@ -572,11 +580,7 @@ def test_memo_replaces_an_earlier_one(pcompare, tmp_path, quick_memo):
 
 @pytest.mark.xfail(reason="cli._emit does not hand the case to files.write(never=...)")
 @pytest.mark.parametrize("option", ["--json", "--csv"])
-def test_results_never_replace_the_case_they_were_read_from(pcompare, tmp_path, option):
-    from importlib.resources import files
-
-    case = tmp_path / "plant.toml"
-    case.write_bytes(files("pcompare.inputs").joinpath("example.toml").read_bytes())
+def test_results_never_replace_the_case_they_were_read_from(pcompare, case, option, quick):
     before = case.read_bytes()
     status, _, err = pcompare("compare", case, option, case)
     assert case.read_bytes() == before
@@ -625,16 +629,21 @@ def test_a_narrow_terminal_is_no_crash(arguments, encoding):
     (done.stderr if failed else done.stdout).decode(encoding)
 
 
-@pytest.mark.xfail(reason="cli._emit prints the JSON as text: a narrow terminal loses letters")
-def test_json_on_a_narrow_terminal_loses_nothing():
+@pytest.fixture(scope="module")
+def narrow():
+    """Results with a wide name, asked for on a terminal that has no such letters."""
     done = process("compare", "--json", "-", "--set", "project.name=水 😀", encoding="ascii")
-    assert json.loads(done.stdout)["inputs"]["project.name"]["value"] == "水 😀"
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout.decode("ascii"))
 
 
-def test_json_on_a_narrow_terminal_is_json():
-    done = process("compare", "--json", "-", "--set", "project.name=水 😀", encoding="cp1252")
-    assert done.returncode == 0
-    assert json.loads(done.stdout.decode("cp1252"))["format"] == "pcompare results 1"
+def test_json_on_a_narrow_terminal_is_whole(narrow, results):
+    assert set(narrow["lines"]) == set(results["lines"])
+
+
+@pytest.mark.xfail(reason="cli._emit prints the JSON as text: a narrow terminal loses letters")
+def test_json_on_a_narrow_terminal_loses_no_letter(narrow):
+    assert narrow["inputs"]["project.name"]["value"] == "水 😀"
 
 
 def test_a_reader_that_stops_reading_is_no_fault():
@@ -664,12 +673,7 @@ def test_a_reader_that_stops_reading_is_no_fault():
     ],
     ids=" ".join,
 )
-def test_options_stand_where_they_like(pcompare, tmp_path, arguments):
-    from importlib.resources import files
-
-    case = tmp_path / "plant.toml"
-    case.write_bytes(files("pcompare.inputs").joinpath("example.toml").read_bytes())
-    assert tomllib.loads(case.read_text(encoding="utf-8"))
+def test_options_stand_where_they_like(pcompare, case, arguments):
     status, _, err = pcompare(*(case if a == "CASE" else a for a in arguments))
     assert (status, err) == (0, "")
 

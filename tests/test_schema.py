@@ -233,6 +233,7 @@ def test_products():
     assert schema.understood(field, "Ferric chloride,liquid_alum") == "ferric_chloride, liquid_alum"
     for text in ("", "alum", "liquid_alum,", "liquid_alum, liquid alum", "caustic"):
         assert "liquid_alum, ferric_chloride" in refusal("chemical.products", text)[1]
+    assert schema.understood(field, "own product") == "own_product"
     for product in schema.products():
         assert f"prices.{product}" in FIELDS
 

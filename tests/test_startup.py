@@ -31,7 +31,7 @@ def test_help_imports_nothing_heavy(arguments):
 
 @pytest.mark.parametrize(
     "arguments",
-    [("compare",), ("targets", "--steps", "2"), ("check",), ("explain", "no_action.capital")],
+    [("compare",), ("check",), ("explain", "no_action.capital")],
     ids=lambda a: a[0],
 )
 def test_point_values_need_neither_scipy_nor_pandas_nor_documents(arguments):

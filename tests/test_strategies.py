@@ -177,9 +177,33 @@ def test_every_base_holds_the_reserve():
 
 
 def test_metal_of_knows_each_product():
-    metals = {treatment.metal_of(p) for p in treatment.products()}
+    inputs = example()
+    metals = {treatment.metal_of(inputs, p) for p in treatment.products()}
     assert metals == {"Al", "Fe", "Ce", "La", "Ca"}
     assert set(treatment.products()) <= {*lines.PRODUCTS, "quicklime"}
+
+
+def test_an_own_product_of_the_same_specification_is_the_same_product():
+    """40 % ferric chloride at 1.42 kg/L, specified by the user, doses like the table's."""
+    inputs = example(chemical__products="ferric_chloride, own_product",
+                     prices__own_product=float(example()["prices.ferric_chloride"][0, 0]))  # fmt: skip
+    listed, own = evaluation.point_of(inputs, "salt_single_point")
+    for quantity in ("metal_dose", "chloride_added", "alkalinity_metal", "chemical_sludge"):
+        assert value(own, quantity) == pytest.approx(value(listed, quantity), rel=1e-9), quantity
+    assert value(own, "product_use") == pytest.approx(value(listed, "product_use"), rel=0.01)
+
+
+def test_an_own_product_of_basicity_and_acid_closes_its_charge():
+    inputs = example(
+        chemical__products="own_product", own_product__salt="AlCl3",
+        own_product__basis="Al2O3 % w/w", own_product__strength=10.0, own_product__density=1.2,
+        own_product__basicity=0.5,
+    )  # fmt: skip
+    (own,) = evaluation.point_of(inputs, "salt_single_point")
+    (listed,) = evaluation.point_of(
+        example(chemical__products="polyaluminium_chloride"), "salt_single_point"
+    )
+    assert value(own, "chloride_added") == pytest.approx(value(listed, "chloride_added"), rel=0.02)
 
 
 def test_same_metal_from_another_salt_gives_the_same_sludge():

@@ -43,8 +43,8 @@ def memo(dossier: Dossier, units: str = "si") -> bytes:
         A PDF with embedded fonts; the same bytes for the same dossier.
     """
     figures = Figures.of(dossier, units)
-    _, pages = _laid_out(dossier, figures, 0)
-    document, _ = _laid_out(dossier, figures, pages)
+    _, count = _laid_out(dossier, figures, 0)
+    document, _ = _laid_out(dossier, figures, count)
     return document
 
 
@@ -60,10 +60,10 @@ def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return list(pages.kept(parts))
 
 
-def _laid_out(dossier: Dossier, figures: Figures, pages: int) -> tuple[bytes, int]:
+def _laid_out(dossier: Dossier, figures: Figures, count: int) -> tuple[bytes, int]:
     """Lay the memo out once; give its bytes and its number of pages."""
     out = io.BytesIO()
-    document = _Memo(out, dossier, pages)
+    document = _Memo(out, dossier, count)
     document.build(story(dossier, figures))
     return out.getvalue(), int(document.page)
 
@@ -71,7 +71,7 @@ def _laid_out(dossier: Dossier, figures: Figures, pages: int) -> tuple[bytes, in
 class _Memo(BaseDocTemplate):
     """The page: margins, running head, folio and outline."""
 
-    def __init__(self, out: io.BytesIO, dossier: Dossier, pages: int) -> None:
+    def __init__(self, out: io.BytesIO, dossier: Dossier, count: int) -> None:
         name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed project"), 120)
         super().__init__(
             out,
@@ -106,7 +106,7 @@ class _Memo(BaseDocTemplate):
                 ),
             ]
         )
-        self.project, self.run, self.pages = name, dossier.provenance.run_id, pages
+        self.project, self.run, self.count = name, dossier.provenance.run_id, count
         self._headings = 0
 
     def first_page(self, canvas: Any, _: Any) -> None:
@@ -116,7 +116,7 @@ class _Memo(BaseDocTemplate):
 
     def later_page(self, canvas: Any, _: Any) -> None:
         """Print running head and folio."""
-        wide, high = self.pageTemplate.pagesize or style.PAGE
+        wide, high = self._page_size()
         top, right = high - style.TOP + 20, wide - style.RIGHT
         canvas.setFont(fonts.TEXT, 8)
         canvas.setFillColor(style.QUIET)
@@ -128,13 +128,16 @@ class _Memo(BaseDocTemplate):
         canvas.line(style.LEFT, top - 6, right, top - 6)
         self._folio(canvas)
 
+    def _page_size(self) -> tuple[float, float]:
+        return style.TURNED if self.pageTemplate.id == pages.WIDE else style.PAGE
+
     def _folio(self, canvas: Any) -> None:
         canvas.setFont(fonts.TEXT, 8)
         canvas.setFillColor(style.QUIET)
         low = style.BOTTOM - 24
         canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
-        words = f"page {canvas.getPageNumber()} of {self.pages}"
-        wide, _ = self.pageTemplate.pagesize or style.PAGE
+        words = f"page {canvas.getPageNumber()} of {self.count}"
+        wide, _ = self._page_size()
         canvas.drawRightString(wide - style.RIGHT, low, words)
 
     def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name

@@ -101,7 +101,7 @@ def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable
     head, widths = _columns(block)
     overall: list[Cell] = ["Meets every requirement", ""]
     overall += [_yes_no(result.meets_permit) for result in block]
-    rows = [
+    rows: list[list[Cell]] = [
         overall,
         ["Product", "", *(names.product(r.product) if r.product else words.NONE for r in block)],
     ]

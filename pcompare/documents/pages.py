@@ -11,7 +11,6 @@ from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import (
     CondPageBreak,
     Flowable,
-    KeepTogether,
     NextPageTemplate,
     PageBreak,
     Paragraph,
@@ -83,15 +82,15 @@ def _room(story: Sequence[Flowable], width: float) -> float:
         elif isinstance(flowable, Paragraph) and opening + height <= LEAD:
             opening += height
         else:
-            whole = isinstance(flowable, KeepTogether)
+            whole = isinstance(flowable, style.Kept)
             return needed + opening + (height if whole else min(height, BEGINNING))
     return needed + opening
 
 
 def tall(flowable: Flowable, width: float) -> float:
     """Height that a flowable takes on a page, with the space around it."""
-    if isinstance(flowable, KeepTogether):
-        return sum(tall(part, width) for part in flowable._content)
+    if isinstance(flowable, style.Kept):
+        return float(sum(tall(part, width) for part in flowable.contents))
     if isinstance(flowable, NextPageTemplate | PageBreak):
         return 0.0
     _, height = flowable.wrap(width, 1e6)
@@ -100,7 +99,7 @@ def tall(flowable: Flowable, width: float) -> float:
 
 def figure(number: int, title: str, drawing: Drawing, caption: str) -> Flowable:
     """Keep a figure's title, drawing and caption on one page."""
-    return KeepTogether(
+    return style.Kept(
         [
             style.para(f"Figure {number}. {title}", style.HEADINGS[2]),
             style.gap(3),

@@ -120,6 +120,14 @@ class Heading(Paragraph):
         self.outline_level = level
 
 
+class Kept(KeepTogether):
+    """Flowables that stay on one page, and can be measured before they are laid out."""
+
+    def __init__(self, contents: Sequence[Flowable]) -> None:
+        super().__init__(list(contents))
+        self.contents = tuple(contents)
+
+
 def gap(height: float) -> Spacer:
     """Leave white space."""
     return Spacer(1, height)
@@ -171,7 +179,7 @@ def table(
         spaceAfter=9,
         hAlign="LEFT",
     )
-    return KeepTogether([whole]) if len(rows) <= WHOLE else whole
+    return Kept([whole]) if len(rows) <= WHOLE else whole
 
 
 Command = tuple[Any, ...]

@@ -20,6 +20,7 @@ NO_WORK: Final = "JUDGEMENT"  # the source of what cites no work
 # Text fields with a grammar of their own.
 SEASON: Final = "permit.months"
 PRODUCTS: Final = "chemical.products"
+OWN_PRODUCT: Final = "own_product"  # specified by the fields of that group
 
 
 class NotUnderstood(ValueError):
@@ -124,9 +125,10 @@ def order() -> dict[str, int]:
 
 
 def products() -> tuple[str, ...]:
-    """Name the products that precipitate phosphorus and have their numbers in the tables."""
+    """Name what can be dosed: salts with their numbers in the tables, and the user's own."""
     names = (row.text("product") for row in tables.read("products"))
-    return tuple(name for name in names if f"{name}_metal_fraction" in tables.coefficients())
+    known = [name for name in names if f"{name}_metal_fraction" in tables.coefficients()]
+    return (*known, OWN_PRODUCT)
 
 
 def monthly() -> tuple[Field, ...]:

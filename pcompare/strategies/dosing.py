@@ -43,7 +43,7 @@ def model(inputs: Inputs, product: str, point: str) -> Model:
     c = inputs.coefficient
     kind = inputs.choice("chemical.dose_model")
     none = 0.0 * c("half_effect_residual")
-    conversion = c(f"{product}_conversion")
+    conversion = treatment.property_of(inputs, product, "conversion")
     if f"coefficient.{product}_fixed_ratio" in inputs.values:  # binds by its own stoichiometry
         return Model(
             kind="fixed ratio", least=c(f"{product}_fixed_ratio"), half=none, conversion=conversion
@@ -99,7 +99,8 @@ def dosed(
     used = model(inputs, product, point)
     aim = minimum(maximum(wanted, floor(inputs, point, present)), present)
     limit = stoich.metal_moles(
-        stoich.concentration_from_load(most, inputs["flow.average"]), treatment.metal_of(product)
+        stoich.concentration_from_load(most, inputs["flow.average"]),
+        treatment.metal_of(inputs, product),
     )
     molar = minimum(metal_for(used, present, aim), limit)
     left = residual_for(used, present, molar)

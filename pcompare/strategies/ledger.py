@@ -10,7 +10,7 @@ from pcompare.arrays import Quantity, maximum, minimum
 from pcompare.equations import acid_base, alkalinity, ions
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
-from pcompare.strategies.treatment import FILTER, Treatment
+from pcompare.strategies.treatment import FILTER, Treatment, property_of
 
 
 @functools.cache
@@ -63,7 +63,7 @@ def _terms(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         metal = alkalinity.alkalinity_from_metal(
             run.total("molar"),
             precipitated,
-            inputs.coefficient(f"{run.product}_equivalents_per_metal"),
+            property_of(inputs, run.product, "equivalents_per_metal"),
         )
     return {
         "alkalinity_influent": inputs["influent.alkalinity"] + 0.0 * flow,
@@ -92,7 +92,9 @@ def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]
             ("sulfate", ions.sulfate_from_metal),
             ("sodium", ions.sodium_from_metal),
         ):
-            added[ion] = make(run.total("molar"), c(f"{run.product}_{ion}_per_metal"))
+            added[ion] = make(
+                run.total("molar"), property_of(inputs, run.product, f"{ion}_per_metal")
+            )
     return {
         "sodium": inputs["influent.sodium"]
         + added["sodium"]
@@ -172,7 +174,7 @@ def _ph_ahead_of_filter(
     taken = alkalinity.alkalinity_from_metal(
         run.total("molar", FILTER),
         run.total("precipitated", FILTER),
-        c(f"{run.product}_equivalents_per_metal"),
+        property_of(inputs, run.product, "equivalents_per_metal"),
     )
     phosphate, pressure = run.soluble_secondary, c("log_pco2_basin")
     came = acid_base.ph_open(

@@ -12,7 +12,7 @@ from pcompare.records import Design, Inputs, Operation, Requirement
 from pcompare.strategies import sizing, treatment
 from pcompare.strategies.ledger import ledger
 from pcompare.strategies.solids_and_power import air_and_power, sludge_line
-from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Treatment, metal_of
+from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Treatment, metal_of, property_of
 
 ACID = "C2H4O2"
 POINT_LINES = {
@@ -105,10 +105,12 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     if not run.product:
         nothing = ("metal_dose", "metal_molar", "product_use", "product_volume", "chemical_sludge")
         return {**dict.fromkeys(nothing, none), **points, "metal_to_p_removed": none + nan}
-    c, metal = inputs.coefficient, metal_of(run.product)
+    metal = metal_of(inputs, run.product)
     molar = run.total("molar")
     dose = stoich.metal_mass(molar, metal)
-    use = stoich.product_load(dose, run.sewage.flow, c(f"{run.product}_metal_fraction"))
+    use = stoich.product_load(
+        dose, run.sewage.flow, property_of(inputs, run.product, "metal_fraction")
+    )
     for point, name in POINT_LINES.items():
         points[name] = stoich.metal_mass(run.total("molar", point), metal)
     return {
@@ -118,7 +120,7 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
             molar, run.total("precipitated")
         ),
         "product_use": use,
-        "product_volume": stoich.product_volume(use, c(f"{run.product}_density")),
+        "product_volume": stoich.product_volume(use, property_of(inputs, run.product, "density")),
         "chemical_sludge": stoich.mass_load(run.total("solids"), run.sewage.flow),
         **points,
     }

@@ -73,7 +73,7 @@ def air_and_power(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     if run.product:
         # All iron ends oxidised, also what came too late to take phosphorus.
         taken = stoich.oxygen_for_metal(
-            run.total("molar"), c(f"{run.product}_oxygen_per_metal"), 1.0
+            run.total("molar"), treatment.property_of(inputs, run.product, "oxygen_per_metal"), 1.0
         )
         demand = demand + stoich.mass_load(taken, flow)
     depth, pressure = inputs["secondary.basin_depth"], inputs["site.altitude_pressure"]

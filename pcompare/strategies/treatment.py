@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from pcompare import tables
 from pcompare.arrays import Quantity
-from pcompare.equations import precipitation
+from pcompare.equations import precipitation, specification
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Feed, Inputs, Reactor, Zones
 
+OWN = "own_product"  # the name of the product that the user specifies
 PRIMARY, SLUDGE, FILTER = "primary", "activated sludge", "filter"  # dosing points, downstream
 
 
@@ -60,12 +61,34 @@ def products() -> dict[str, str]:
 
 
 @functools.cache
-def metal_of(product: str) -> str:
+def _metals() -> dict[str, str]:
+    return {row.text("product"): row.text("metal") for row in tables.read("products")}
+
+
+def metal_of(inputs: Inputs, product: str) -> str:
     """Element symbol of a product's metal."""
-    for row in tables.read("products"):
-        if row.text("product") == product:
-            return row.text("metal")
-    raise KeyError(product)
+    if product == OWN:
+        return "Al" if "Al" in tables.composition(inputs.choice("own_product.salt")) else "Fe"
+    return _metals()[product]
+
+
+def property_of(inputs: Inputs, product: str, name: str) -> Quantity:
+    """Give one number of a product: from the tables, or from the user's own specification."""
+    if product != OWN:
+        return inputs.coefficient(f"{product}_{name}")
+    if name in ("density", "conversion"):
+        return inputs[f"own_product.{name}"]
+    found = specification.product_properties(
+        inputs["own_product.strength"],
+        inputs.choice("own_product.basis"),
+        inputs.choice("own_product.salt"),
+        metal_of(inputs, product),
+        inputs["own_product.density"],
+        inputs["own_product.basicity"],
+        inputs["own_product.excess"],
+        inputs.choice("own_product.excess_formula"),
+    )
+    return getattr(found, name)
 
 
 def at_dose(sewage: Feed, state: Reactor) -> Quantity:
@@ -81,7 +104,7 @@ def chemical_solids(
     make = precipitation.chemical_solids
     if inputs.choice("chemical.solids_formula") == "empirical":
         make = precipitation.chemical_solids_empirical
-    return make(precipitated, metal_molar, metal_of(product)) * inputs.coefficient(
+    return make(precipitated, metal_molar, metal_of(inputs, product)) * inputs.coefficient(
         "solids_allowance"
     )
 
