@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pcompare.errors import PCompareError, UsageError
+from pcompare.errors import OutputError, PCompareError, UsageError
 
 if TYPE_CHECKING:
     from pcompare.records import Inputs, Sweep
@@ -29,6 +29,7 @@ def parser() -> argparse.ArgumentParser:
     form = commands.add_parser("form", help="write the input form")
     form.add_argument("file", metavar="FILE.xlsx")
     form.add_argument("--blank", action="store_true", help="without the worked example")
+    form.add_argument("--overwrite", action="store_true", help="replace a form that is there")
     _units(form)
 
     check = _with_case(commands, "check", "read and validate, and print what was understood")
@@ -126,11 +127,22 @@ def _read(options: argparse.Namespace) -> Inputs:
     return reader.read(options.case, options.overrides)
 
 
+def _case(options: argparse.Namespace) -> list[Path]:
+    """List the input file, which is never written over."""
+    case = getattr(options, "case", None)
+    return [Path(case)] if case else []
+
+
 def _form(options: argparse.Namespace) -> int:
     from pcompare import files
     from pcompare.inputs import form
 
     path = Path(options.file)
+    if path.suffix.lower() != ".xlsx":
+        raise UsageError(f"form: found '{path.name}'; needs a file name that ends in .xlsx")
+    if path.exists() and not options.overwrite:
+        needs = "a new name, or --overwrite where it may be lost"
+        raise OutputError(str(path), "a file that is there already", needs)
     files.write(path, form.form(blank=options.blank, system=options.units))
     print(f"wrote {path}")
     return 0
@@ -164,12 +176,12 @@ def _compare(options: argparse.Namespace) -> int:
     if options.json:
         from pcompare.documents import results_json
 
-        _emit(options.json, results_json.document(run.dossier(inputs, draws=0)))
+        _emit(options, options.json, results_json.document(run.dossier(inputs, draws=0)))
         if options.json == "-":
             return 0
     compared = run.compare(inputs)
     if options.csv:
-        _emit(options.csv, terminal.comparison_csv(compared).encode())
+        _emit(options, options.csv, terminal.comparison_csv(compared).encode())
         if options.csv == "-":
             return 0
     print(terminal.comparison_table(compared, options.units))
@@ -178,14 +190,14 @@ def _compare(options: argparse.Namespace) -> int:
     return 0
 
 
-def _emit(target: str, data: bytes) -> None:
+def _emit(options: argparse.Namespace, target: str, data: bytes) -> None:
     """Write bytes to a file, or to standard output for ``-``."""
     if target == "-":
         print(data.decode())
         return
     from pcompare import files
 
-    files.write(Path(target), data)
+    files.write(Path(target), data, never=_case(options))
     print(f"wrote {target}")
 
 
@@ -201,7 +213,7 @@ def _memo(options: argparse.Namespace) -> int:
         folder / "calculation_book.xlsx": calculation_book.book(dossier),
         folder / "results.json": results_json.document(dossier),
     }
-    files.write_all(written)
+    files.write_all(written, never=_case(options))
     for path in written:
         print(f"wrote {path}")
     print(dossier.comparison.recommendation)
@@ -251,7 +263,7 @@ def _verify(options: argparse.Namespace) -> int:
 
     report = catalogue.verify()
     if options.json:
-        _emit(options.json, terminal.verify_json(report).encode())
+        _emit(options, options.json, terminal.verify_json(report).encode())
     else:
         print(terminal.verify_table(report))
     return 0 if report.passed else 1

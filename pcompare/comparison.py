@@ -26,7 +26,7 @@ from pcompare.records import (
     Study,
     Swing,
 )
-from pcompare.units import significant
+from pcompare.units import DASH, pretty, significant
 
 Flags: TypeAlias = NDArray[np.bool_]
 Index: TypeAlias = NDArray[np.intp]
@@ -261,8 +261,13 @@ def what_would_change(comparison: Comparison, swings: Sequence[Swing]) -> tuple[
             f"No single input, taken to the end of its range, makes {second} cheaper than {first}.",
         )
     return tuple(
-        f"{s.label} at {significant(s.low_input if s.at_low < s.at_high else s.high_input, 3)} "
-        f"{s.unit} would make {second} cheaper than {first}, by "
+        f"{s.label} at {_turning_input(s)} would make {second} cheaper than {first}, by "
         f"{significant(-min(s.at_low, s.at_high), 2)} of present worth."
         for s in turning[:5]
     )
+
+
+def _turning_input(swing: Swing) -> str:
+    """Write the end of an input's range at which the order turns, with its unit."""
+    value = swing.low_input if swing.at_low < swing.at_high else swing.high_input
+    return f"{significant(value, 3)} {pretty(swing.unit).strip(DASH)}".strip()

@@ -209,3 +209,62 @@ def test_one_calculation_in_every_branch(function):
     for place in range(4):
         alone = function(**{k: float(v[0, place]) for k, v in cases.items()})
         assert together[0, place] == pytest.approx(alone, rel=1e-12)
+
+
+# ------------------------------------------------ a low sludge age without nitrification
+
+
+def window(temperature, *, unaerated=0.25, oxygen=2.0):
+    """Sludge ages that lose nitrifiers and keep the storing organisms, by the tables."""
+    c = tables.coefficients()
+    growth, decay = rates(temperature)
+    factor = nit.monod(oxygen, c["half_oxygen"].value)
+    lost = nit.storing_washout(
+        c["storing_loss_srt"].value, c["storing_loss_theta"].value, temperature
+    )
+    washout = nit.nitrifier_washout(growth, decay, unaerated, factor)
+    return lost, washout, nit.washout_window(washout, lost)
+
+
+def test_window_is_open_in_the_cold_and_closes_near_20_degrees():
+    """About 3 to 5 d at 12 to 18 degC, as practised; a dynamic model nitrifies at 20 degC."""
+    for temperature in (12.0, 14.0, 16.0):
+        lost, washout, width = window(temperature)
+        assert width > 0.2, temperature
+        assert 3.0 < lost < washout < 6.0, temperature
+    assert abs(window(18.0)[2]) < 0.2
+    for temperature in (20.0, 22.0, 25.0):
+        assert window(temperature)[2] < 0.0, temperature
+
+
+def test_little_oxygen_and_unaerated_sludge_open_the_window():
+    wide = window(18.0, oxygen=1.0)[2]
+    assert wide > window(18.0)[2]
+    assert window(18.0, unaerated=0.4)[2] > window(18.0)[2]
+
+
+def test_storing_organisms_are_lost_where_plants_lost_them():
+    """Lost at 5 d and kept at 15 d at 10 degC; lost at 3 d and kept at 4 d by the model at 20."""
+    c = tables.coefficients()
+    cold = window(10.0)[0]
+    assert 5.0 <= round(cold, 1) <= 15.0
+    warm = c["storing_loss_srt"]
+    assert warm.low <= 3.0 <= warm.high <= 4.0
+
+
+def test_age_to_design_for_lies_above_the_bare_loss():
+    c = tables.coefficients()
+    for temperature in (8.0, 10.0, 14.0, 20.0, 25.0):
+        safe = organisms.temperature_corrected(
+            c["storing_washout_srt"].value, c["storing_washout_theta"].value, temperature
+        )
+        assert safe > 1.2 * window(temperature)[0], temperature
+
+
+def test_nitrifier_washout_is_the_least_age_at_plenty_of_ammonia():
+    for ammonia in (0.5, 2.0, 25.0):
+        factor = nit.monod(ammonia, 0.5)
+        assert nit.nitrifier_washout(0.9, 0.17, 0.3, 0.8) < nit.nitrifier_minimum_srt(
+            0.9, 0.17, 0.3, 0.8, factor
+        )
+    assert nit.nitrifier_washout(0.9, 0.17, 1.0, 0.8) == nit.NEVER

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import integrate, stats
 
 from pcompare.arrays import normal_quantile
 from pcompare.equations import reliability
@@ -141,3 +141,63 @@ def test_every_further_period_can_only_lower_the_chance(chance, periods):
     assert reliability.chance_all_periods(chance, 1) == chance
     assert 0.0 <= reliability.chance_all_periods(chance, periods) <= chance
     assert reliability.chance_all_periods(1.0, periods) == 1.0
+
+
+# ------------------------------------------------ carbon that varies
+
+
+def distribution(mean_value, variability):
+    sigma = np.sqrt(np.log(1.0 + variability**2))
+    return stats.lognorm(s=sigma, scale=mean_value / np.exp(0.5 * sigma**2))
+
+
+def test_shortfall_agrees_with_scipy():
+    """What is missing on average: the distribution function integrated up to the need."""
+    for mean_value, need, variability in (
+        (10.0, 10.0, 1.0), (20.0, 30.0, 0.4), (40.0, 30.0, 0.4), (25.0, 8.0, 0.8), (5.0, 60.0, 0.2),
+    ):  # fmt: skip
+        acids = distribution(mean_value, variability)
+        chance = reliability.carbon_shortfall_chance(mean_value, need, variability)
+        assert chance == pytest.approx(acids.cdf(need), rel=1e-9)
+        missing, _ = integrate.quad(acids.cdf, 0.0, need, epsabs=1e-12, limit=200)
+        expected = reliability.expected_carbon_shortfall(mean_value, need, variability)
+        assert expected == pytest.approx(missing, rel=1e-8)
+
+
+@given(st.floats(1.0, 100.0), st.floats(0.5, 200.0), SPREADS, SPREADS)
+def test_spread_only_adds_to_what_is_missing(mean_value, need, one, other):
+    low, high = sorted((one, other))
+    steady = reliability.expected_carbon_shortfall(mean_value, need, low)
+    restless = reliability.expected_carbon_shortfall(mean_value, need, high)
+    slack = 1e-9 * (need + mean_value)
+    assert max(need - mean_value, 0.0) - slack <= steady <= restless + slack <= need + 2.0 * slack
+
+
+@given(st.floats(1.0, 100.0), st.floats(1.0, 100.0), st.floats(0.0, 100.0), SPREADS)
+def test_a_trim_supplies_what_its_capacity_lets_it(mean_value, need, capacity, spread):
+    """Mean of min(capacity, what is missing), by the same function taken twice."""
+    capacity = min(capacity, need)
+    whole = reliability.expected_carbon_shortfall(mean_value, need, spread)
+    beyond = reliability.expected_carbon_shortfall(mean_value, need - capacity, spread)
+    chance = reliability.carbon_shortfall_chance(mean_value, need, spread)
+    slack = 1e-9 * (need + mean_value)
+    assert -slack <= whole - beyond <= capacity * chance + slack
+
+
+def test_carbon_without_spread():
+    chance = reliability.carbon_shortfall_chance
+    missing = reliability.expected_carbon_shortfall
+    needs = np.array([[20.0, 30.0, 40.0]])
+    np.testing.assert_array_equal(chance(30.0, needs, 0.0), [[0.0, 0.0, 1.0]])
+    np.testing.assert_allclose(missing(30.0, needs, 0.0), [[0.0, 0.0, 10.0]], atol=1e-12)
+
+
+def test_carbon_that_is_not_needed_is_never_missing():
+    for mean_value, spread in ((0.0, 0.0), (0.0, 0.5), (30.0, 0.0), (30.0, 0.5)):
+        assert reliability.carbon_shortfall_chance(mean_value, 0.0, spread) == 0.0
+        assert reliability.expected_carbon_shortfall(mean_value, 0.0, spread) == 0.0
+
+
+def test_without_any_carbon_all_of_the_need_is_missing():
+    assert reliability.carbon_shortfall_chance(0.0, 25.0, 0.5) == 1.0
+    assert reliability.expected_carbon_shortfall(0.0, 25.0, 0.5) == pytest.approx(25.0)

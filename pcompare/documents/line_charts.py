@@ -190,20 +190,28 @@ def _chart(
     x = falling(finite(points), LEFT, right)
     placed = _placed([m for m in marks if math.isfinite(m.at) and _within(m.at, x)], x)
     top = HEIGHT - 30.0 - 10.0 * max((one.row for one in placed), default=0)
-    y = linear([v for one in series for v in one.values], BOTTOM, top)
+    y = _upright([v for one in series for v in one.values], top, logarithmic=band)
     drawing = Drawing(width, HEIGHT)
     if band:
         _band(drawing, series, points, x, y)
     factor, times = multiple(max(abs(y.high), abs(y.low)), "money" in unit)
     _frame(drawing, x, y, factor)
-    drawing.add(
-        text(0, HEIGHT - 9, f"{label}, {times}{figures.unit(unit)}", strong=True, room=right)
-    )
+    scaled = f"{label}, {times}{figures.unit(unit)}" + (", logarithmic" if y.logarithmic else "")
+    drawing.add(text(0, HEIGHT - 9, scaled, strong=True, room=right))
     title = f"{sweep.label}, {figures.unit(sweep.unit)} (stricter to the right)"
     drawing.add(text((LEFT + right) / 2, 4, title, anchor="middle", color=style.QUIET))
     _draw_marks(drawing, placed, y)
     _draw_series(drawing, series, points, x, y)
     return drawing
+
+
+def _upright(numbers: Sequence[float], top: float, *, logarithmic: bool) -> Scale:
+    """Scale the values; by ratios where that is wanted and all of them are above zero."""
+    held = finite(numbers)
+    if not logarithmic or not held or min(held) <= 0.0 or max(held) < 1.5 * min(held):
+        return linear(numbers, BOTTOM, top)
+    low, high = 0.9 * min(held), 1.05 * max(held)
+    return Scale(low=low, high=high, start=BOTTOM, stop=top, logarithmic=True)
 
 
 def _within(at: float, x: Scale) -> bool:
@@ -216,7 +224,7 @@ def _frame(drawing: Drawing, x: Scale, y: Scale, factor: float) -> None:
     step = y.ticks[1] - y.ticks[0] if len(y.ticks) > 1 else y.high
     for tick in y.ticks:
         drawing.add(rule(left, y.at(tick), right, y.at(tick), style.HAIR, 0.4))
-        words = tick_text(tick / factor, step / factor)
+        words = tick_text(tick / factor, (tick if y.logarithmic else step) / factor)
         drawing.add(text(left - 4, y.at(tick) - 2.6, words, anchor="end", color=style.QUIET))
     for tick in x.ticks:
         drawing.add(rule(x.at(tick), y.start, x.at(tick), y.start - 3))

@@ -13,6 +13,7 @@ from pcompare.documents import (
     memo_salts,
     names,
     pages,
+    salt_words,
     style,
     words,
 )
@@ -211,6 +212,7 @@ def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
     if not sentences:
         sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
     found += [bullet(sentence) for sentence in sentences]
+    found += [bullet(sentence) for sentence in salt_words.unconsidered(dossier, figures)]
     found += [bullet(note) for note in dossier.comparison.notes]
     if dossier.study.chance_cheapest:
         found += _odds(dossier)

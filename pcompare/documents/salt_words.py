@@ -65,12 +65,22 @@ def _cost_sentences(able: list[tuple[str, Lines]], dossier: Dossier, figures: Fi
         return [f"{text}; it is the salt that the one-point alternative carries."]
     if chosen not in dossier.salts:
         return [f"{text}."]
-    mine = dossier.salts[chosen]
-    carried_text = f"the one-point alternative carries {names.product(chosen).lower()}, at "
-    found = [f"{text}; {carried_text}{_worth(mine, figures)}."]
-    if name not in considered(dossier):
-        found.append(_not_considered(name, least, dossier, figures))
-    return found
+    mine = f"{names.product(chosen).lower()}, at {_worth(dossier.salts[chosen], figures)}"
+    return [
+        f"{text}; the one-point alternative carries {mine}.",
+        *unconsidered(dossier, figures),
+    ]
+
+
+def unconsidered(dossier: Dossier, figures: Figures) -> list[str]:
+    """Name the cheapest salt where the alternatives were not free to choose it."""
+    able = [salt for salt in by_worth(dossier.salts) if reaches_target(salt[1])]
+    if not able or math.isnan(value(able[0][1], "present_worth")):
+        return []
+    name, least = able[0]
+    if name in considered(dossier):
+        return []
+    return [_not_considered(name, least, dossier, figures)]
 
 
 def considered(dossier: Dossier) -> list[str]:
@@ -136,15 +146,18 @@ def _alkalinity_sentence(able: list[tuple[str, Lines]], figures: Figures) -> lis
 
     adding = [row for row in found if row[1] > 0.0]
     taking = [row for row in found if row[1] <= 0.0]
-    texts = [f"{names.product(row[0]).lower()} adds alkalinity, {amount(row)}" for row in adding]
+    parts = []
+    if adding:
+        added = [f"{names.product(row[0]).lower()} adds {amount(row)}" for row in adding]
+        parts.append(names.listed(added))
     if taking:
         first, last = taking[0], taking[-1]
-        least = "of the others, " if adding else ""
-        texts.append(f"{least}{names.product(first[0]).lower()} takes least, {amount(first)}")
-        if last is not first:
-            texts.append(f"{names.product(last[0]).lower()} takes most, {amount(last)}")
-    text = ", and ".join([", ".join(texts[:-1]), texts[-1]]) if len(texts) > 1 else texts[0]
-    return [f"{text[0].upper()}{text[1:]}; the credit of the phosphate bound is counted."]
+        least = f"{names.product(first[0]).lower()} takes least, {amount(first)}"
+        most = f", and {names.product(last[0]).lower()} most, {amount(last)}"
+        parts.append(
+            ("of the others " if adding else "") + least + (most if last[1] < first[1] else "")
+        )
+    return [f"Alkalinity, with the credit of the phosphate bound: {'; '.join(parts)}."]
 
 
 # --- dose models ------------------------------------------------------------------------------

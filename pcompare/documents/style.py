@@ -165,16 +165,17 @@ def table(
     if not rows:
         return para("No rows.", QUIET_SMALL)
     top = [para(text, HEAD_RIGHT if i in numbers else HEAD_CELL) for i, text in enumerate(head)]
+    columns = _fitted(head, rows, widths, numbers, width)
     body = [
         [_cell(cell, i in numbers, r in bands) for i, cell in enumerate(row)]
         for r, row in enumerate(rows)
     ]
     whole = Table(
         [top, *body],
-        colWidths=_fitted(rows, widths, numbers, width),
+        colWidths=columns,
         repeatRows=1,
         splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
-        style=[*LOOK, *_aligned(body, numbers), *_banded(bands, len(rows))],
+        style=[*LOOK, *_aligned(body, numbers, columns), *_banded(bands, len(rows))],
         spaceBefore=3,
         spaceAfter=9,
         hAlign="LEFT",
@@ -200,15 +201,25 @@ LOOK: tuple[Command, ...] = (
 )
 
 
-def _aligned(body: Sequence[Sequence[Cell]], numbers: Sequence[int]) -> list[Command]:
-    """Set numbers on the decimal point, with room for the longest fraction of their column."""
+def _aligned(
+    body: Sequence[Sequence[Cell]], numbers: Sequence[int], columns: Sequence[float]
+) -> list[Command]:
+    """Set numbers on the decimal point, with room for the longest fraction of their column.
+
+    A number that is wider than its column even so is set smaller: it is never broken.
+    """
     found: list[Command] = []
     for column in numbers:
         room = 3.0 + max(_fraction(row[column]) for row in body)
         for r, row in enumerate(body, 1):
-            if isinstance(row[column], str):
-                cell = ((column, r), (column, r))
-                found += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
+            text = row[column]
+            if not isinstance(text, str):
+                continue
+            cell = ((column, r), (column, r))
+            found += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
+            share = (columns[column] - 6.0) / max(fonts.width(text, SMALL_SIZE), 1.0)
+            if share < 1.0:
+                found.append(("FONTSIZE", *cell, SMALL_SIZE * share))
     return found
 
 
@@ -226,18 +237,28 @@ def _banded(bands: Sequence[int], rows: int) -> list[Command]:
 
 
 def _fitted(
-    rows: Sequence[Sequence[Cell]], shares: Sequence[float], numbers: Sequence[int], width: float
+    head: Sequence[str],
+    rows: Sequence[Sequence[Cell]],
+    shares: Sequence[float],
+    numbers: Sequence[int],
+    width: float,
 ) -> list[float]:
     """Give the widths of the columns: as shared out, but wide enough for every number.
+
+    The words of the head above numbers are not broken either.
 
     What the numbers lack is taken from the other columns in proportion.
     """
     widths = [share * width / sum(shares) for share in shares]
-    short = {i: max(_need(row[i]) for row in rows if i < len(row)) for i in numbers}
+    short = {
+        i: max(_head_need(head[i]), *(_need(row[i]) for row in rows if i < len(row)))
+        for i in numbers
+    }
     short = {i: need for i, need in short.items() if need > widths[i]}
     rest = sum(w for i, w in enumerate(widths) if i not in short)
-    left = max(width - sum(short.values()), 0.3 * rest)
-    return [short.get(i, w * left / rest if rest else w) for i, w in enumerate(widths)]
+    left = max(width - sum(short.values()), 0.5 * rest)
+    fitted = [short.get(i, w * left / rest if rest else w) for i, w in enumerate(widths)]
+    return [w * width / sum(fitted) for w in fitted]
 
 
 def _need(cell: Cell) -> float:
@@ -245,12 +266,21 @@ def _need(cell: Cell) -> float:
     text = cell.getPlainText() if isinstance(cell, Paragraph) else cell
     if not isinstance(text, str):
         return 0.0
-    parts = text.split(" ") if len(text) > SHORT else [text]
+    parts = text.split(" ") if _is_long(text) else [text]
     return 8.0 + max(fonts.width(fonts.printable(part), SMALL_SIZE) for part in parts)
 
 
-SHORT = 14  # characters of a number; anything longer is set as text
+def _head_need(text: str) -> float:
+    words = fonts.printable(text).split(" ")
+    return 6.5 + max(fonts.width(word, SMALL_SIZE, fonts.STRONG) for word in words)
+
+
+SHORT = 14  # characters of a number; several words that are longer are set as text
 LONG = 800  # characters of a cell that might outgrow a page, which splits inside the row
+
+
+def _is_long(text: str) -> bool:
+    return len(text) > SHORT and " " in text
 
 
 def _fraction(cell: Cell) -> float:
@@ -268,7 +298,7 @@ def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:
         return para(cell, CELL_STRONG)
     if is_number:
         text = fonts.printable(cell)
-        return text if len(text) <= SHORT else para(cell, CELL_RIGHT)
+        return para(cell, CELL_RIGHT) if _is_long(text) else text
     return para(cell, CELL)
 
 

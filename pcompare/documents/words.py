@@ -104,9 +104,9 @@ def share(value: float | None) -> str:
     """Print a chance or a share in percent, in words at its ends."""
     if value is None or not math.isfinite(value):
         return NONE
-    if value < 0.005:
+    if value < 0.01:
         return f"less than 1{NO_BREAK}%"
-    if value > 0.995:
+    if value > 0.99:
         return f"more than 99{NO_BREAK}%"
     return f"{100.0 * value:.0f}{NO_BREAK}%"
 

@@ -281,9 +281,10 @@ def nitrate_anoxic_recycle(
 
     Notes
     -----
-    N_x = max(N_least, (N_c (1 - 1/m) - D)/(1 + r)) with m = 1 + s + a, at most N_c (1 - 1/m), and
-    N_e = N_x + N_c/m. The nitrate balance with the anaerobic zone as a further sink of r N_x. In
-    the debit of the anaerobic zone r and N_x take the places of the return ratio and its nitrate.
+    N_x = max(N_least, (N_c (1 - 1/m) - D)/(1 + r)) with m = 1 + s + a, at most its value without
+    denitrification (D = 0), and N_e = N_x + N_c/m. The nitrate balance with the anaerobic zone as a
+    further sink of r N_x. In the equations of the anaerobic zone r and N_x take the places of the
+    return ratio and its nitrate.
 
     Examples
     --------
@@ -296,9 +297,9 @@ def nitrate_anoxic_recycle(
     HENZE2008, chapter on enhanced biological phosphorus removal, layouts
     """
     diluted = nitrate_after_recycle(nitrogen_nitrified, return_ratio, internal_recycle_ratio)
-    carried = nitrogen_nitrified - diluted
-    over = (carried - usable_potential) / (1.0 + anoxic_recycle_ratio)
-    anoxic = minimum(carried, maximum(least_nitrate, over))
+    spread = 1.0 + anoxic_recycle_ratio
+    most = (nitrogen_nitrified - diluted) / spread  # nothing but the anaerobic zone denitrifies
+    anoxic = minimum(most, maximum(least_nitrate, most - usable_potential / spread))
     return AnoxicRecycleNitrate(effluent=diluted + anoxic, anoxic=anoxic)
 
 
