@@ -23,12 +23,18 @@ def tree(inputs: Inputs, key: str, depth: int) -> str:
         raise InputError("explain", [Fault(where="LINE_KEY", found=f"'{key}'", needs=needs)])
     fields = appendix.field_rows(inputs)
     return "\n".join(
-        [f"{key} = {_number(recorded[key])}", *_below(recorded[key], fields, 1, depth)]
+        [f"{key} = {_number(recorded[key])}", *_below(recorded[key], fields, 1, depth, set())]
     )
 
 
-def _below(node: Any, fields: dict[str, FieldRow], level: int, depth: int) -> Iterator[str]:
-    """Lines of everything named that went into one value; sums and products are passed through."""
+def _below(
+    node: Any, fields: dict[str, FieldRow], level: int, depth: int, shown: set[int]
+) -> Iterator[str]:
+    """Lines of everything named that went into one value; sums and products are passed through.
+
+    ``shown`` holds the steps told already: one that stands in many places, as in a loop of passes,
+    is told once.
+    """
     indent = "  " * level
     for name, part in _named_inputs(node):
         lead = f"{indent}{name} = {_number(part)}" if name else f"{indent}{_number(part)}"
@@ -38,19 +44,26 @@ def _below(node: Any, fields: dict[str, FieldRow], level: int, depth: int) -> It
             yield f"{lead}  fixed by the design"
         elif part.operation == "field":
             yield f"{lead}  {_where(fields[part.name])}"
-        elif part.operation == "solved":
-            yield f"{lead}  found by iteration; what must be zero is {_number(part.residual)}"
-            if level < depth and part.residual is not None:
-                yield from _below(part.residual, fields, level + 1, depth)
-        elif part.operation == "equation":
-            row = catalogue.equation_row(part.name.split(".")[0])
-            works = "; ".join(row.references)
-            yield f"{lead} [{row.unit}]  {part.name}: {row.summary} ({works})"
-            if level < depth:
-                yield from _below(part, fields, level + 1, depth)
-        elif level <= depth:
-            yield f"{lead}  worked out from"
-            yield from _below(part, fields, level + 1, depth + 1)
+        else:
+            told = id(part) in shown
+            yield f"{lead}{_step(part)}{'; as above' if told else ''}"
+            below = part.residual if part.operation == "solved" else part
+            named = part.operation in ("solved", "equation")
+            if not told and (level < depth or not named):
+                shown.add(id(part))
+                deeper = depth if named else depth + 1
+                yield from _below(below, fields, level + 1, deeper, shown)
+
+
+def _step(part: Recorded) -> str:
+    """Say what made a value: an equation with its works, an iteration, or plain arithmetic."""
+    if part.operation == "solved":
+        return f"  found by iteration; what must be zero is {_number(part.residual)}"
+    if part.operation == "equation":
+        row = catalogue.equation_row(part.name.split(".")[0])
+        works = "; ".join(row.references)
+        return f" [{row.unit}]  {part.name}: {row.summary} ({works})"
+    return "  worked out from"
 
 
 def _named_inputs(node: Any) -> Iterator[tuple[str, Any]]:

@@ -63,7 +63,7 @@ LINES: tuple[LineKind, ...] = (
         ("storage_volume", "Store of product", "m3", HIGHEST),
         ("containment_volume", "Containment", "m3", HIGHEST),
         ("deliveries", "Deliveries a month", "-", MEAN),
-        ("freezing_margin", "Coldest store above freezing point", "degC", LOWEST),
+        ("freezing_margin", "Coldest store above freezing point", "K", LOWEST),
     ),
     *_group(
         "Carbon and organisms",

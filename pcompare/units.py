@@ -69,6 +69,7 @@ US: dict[str, Customary] = {
     "m/h": Customary("gal/(min ft²)", 60.0 * GALLON / SQUARE_FOOT),
     "km": Customary("mi", MILE),
     "degC": Customary("°F", 5.0 / 9.0, -160.0 / 9.0),
+    "K": Customary("°F", 5.0 / 9.0),  # a difference of temperatures
     "kPa": Customary("psi", PSI),
     "kg": Customary("lb", POUND),
     "kg/d": Customary("lb/d", POUND),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import functools
 import io
 import os
 import subprocess
@@ -31,16 +32,24 @@ def place_of(name):
 
 def spoiled(tmp_path, cells, data=DATA, name="plant.xlsx"):
     """Save the form with some cells changed: field or (sheet, cell) to value."""
-    book = load_workbook(io.BytesIO(data))
+    book = opened(data)
+    kept = []
     for key, value in cells.items():
-        if isinstance(key, tuple):
-            book[key[0]][key[1]].value = value
-        else:
-            sheet, row = place_of(key)
-            book[sheet].cell(row, layout.VALUE).value = value
+        sheet, where = key if isinstance(key, tuple) else place_of(key)
+        cell = book[sheet][where] if isinstance(where, str) else book[sheet].cell(where, 3)
+        kept.append((cell, cell.value, cell.number_format))
+        cell.value = value
     path = tmp_path / name
     book.save(path)
+    for cell, value, number_format in kept:
+        cell.value, cell.number_format = value, number_format
     return path
+
+
+@functools.cache
+def opened(data):
+    """Open the form once; who changes a cell puts it back."""
+    return load_workbook(io.BytesIO(data))
 
 
 def faults(path, overrides=()):
@@ -420,7 +429,10 @@ def test_entities_that_grow(tmp_path):
 
 
 def test_a_sheet_that_claims_to_be_huge_is_read_by_its_fixed_cells(tmp_path):
-    path = spoiled(tmp_path, {("Plant", "XFD1048576"): "far away"})
+    def fill(book):
+        book["Plant"]["XFD1048576"] = "far away"
+
+    path = changed(tmp_path, fill)
     assert reader.read(path)["flow.average"].item() == 20000.0
 
 
@@ -499,6 +511,8 @@ def test_values_with_key_and_line(tmp_path, line, message):
         (["[range]", "influent.tp = [7, 9]"], "range.influent.tp", "low 7 mg P/L, value 6.8"),
         (["[range]", "influent.tp = [5, 'x']"], "range.influent.tp", "found 'x'"),
         (["[range]", "project.name = [5, 6]"], "range.project.name", "this field is no number"),
+        (["[range]", "influent.tp = [nan, 7]"], "range.influent.tp", "found no number (NaN)"),
+        (["[range]", "influent.tp = [7, 6]"], "range.influent.tp", "in rising order"),
         (["[note]", "nothing = 'x'"], "note.nothing", "no such field as 'nothing'"),
     ],
     ids=lambda part: part if isinstance(part, str) and "." in part else "",
@@ -518,6 +532,17 @@ def test_a_value_outside_any_group(tmp_path):
     assert [text.split(" (")[0] for text in found[1:]] == ["flow.average"]
 
 
+@pytest.mark.parametrize("kind", ["months", "range", "note"])
+def test_a_value_in_place_of_a_group(tmp_path, kind):
+    message = fault(toml(tmp_path, f"{kind} = 3\n" + example()))
+    assert message == f"{kind}, line 1: found 3; needs fields under [{kind}]"
+
+
+def test_a_group_written_twice_over(tmp_path):
+    found = faults(toml(tmp_path, example().replace("[flow]", "[[flow]]")))
+    assert found[0].startswith("flow: found no such field as 'flow'")
+
+
 def test_everything_missing_is_named_once(tmp_path):
     found = faults(toml(tmp_path, "[flow]\n"))
     required = [name for name, field in schema.fields().items() if field.default is None]
@@ -533,7 +558,7 @@ def test_everything_missing_is_named_once(tmp_path):
     [
         ("flow.average", "--set flow.average: found no pair; needs FIELD=VALUE, in base units"),
         ("=3", "--set =3: found no pair; needs FIELD=VALUE, in base units"),
-        ("", "--set : found no pair; needs FIELD=VALUE, in base units"),
+        ("", "--set: found no pair; needs FIELD=VALUE, in base units"),
         ("flow.avrage=3", "--set flow.avrage: found no such field as 'flow.avrage'; needs a field "
          "of the form; close to it: flow.average"),
         ("flow.average=lots", "--set flow.average (Average flow): found 'lots'; " + NEEDS_FLOW),
@@ -553,7 +578,81 @@ def test_any_text_after_set_gives_a_case_or_one_clear_error(text):
     try:
         reader.read(None, [text])
     except InputError as error:
-        assert str(error).startswith("worked example: 1 problem\n  --set ")
+        assert str(error).startswith("worked example: 1 problem\n  --set")
+
+
+# --- text of any length and script --------------------------------------------------------------
+
+LONG = "x" * 100_000
+
+
+@pytest.mark.parametrize(
+    "override",
+    [LONG, f"{LONG}=1", f"influent.{LONG}=1", f"flow.average={LONG}",
+     "flow.average=" + "9" * 100_000, f"permit.averaging={LONG}", f"project.date={LONG}",
+     f"permit.months={LONG}", f"chemical.products={LONG}", f"plant.households={LONG}"],
+    ids=lambda text: text[:20],
+)  # fmt: skip
+def test_a_long_text_makes_a_short_message(override):
+    text = fault(None, [override])
+    assert text.startswith("--set ")
+    assert len(text) < 600
+    assert "\n" not in text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [f"{LONG} = 1", f"[{LONG}]\na = 1", f"[influent]\n{LONG} = 1", f"[note]\n{LONG} = 'a'",
+     f"[months.influent]\n{LONG} = [1]", f"[range]\n{LONG} = [1, 2]"],
+    ids=lambda text: text[:20],
+)  # fmt: skip
+def test_a_long_key_makes_a_short_message(tmp_path, text):
+    assert max(map(len, faults(toml(tmp_path, text)))) < 600
+
+
+def test_long_text_and_long_notes_are_cut(tmp_path):
+    lines = ("[note]", f"prices.cake = '{LONG}'")
+    got = reader.read(toml(tmp_path, example(*lines)), [f"project.note={LONG}"])
+    assert got.notes == {"prices.cake": "x" * 200}
+    assert got.choice("project.note") == "x" * 200
+    longest = "y" * 32_767  # that a cell holds
+    path = spoiled(tmp_path, {"project.note": longest, "flow.average": longest})
+    assert len(fault(path)) < 300
+    cut = reader.read(spoiled(tmp_path, {"project.note": longest}))
+    assert cut.choice("project.note") == "y" * 200
+    assert cut.warnings[0].startswith("Project!C7 (Remark): only the first 200 characters")
+
+
+@pytest.mark.parametrize(
+    "name", ["Klärwerk 🦆 水処理", "محطة المعالجة", "מתקן", "Очистные сооружения", "e\u0301 ẞ"]
+)
+def test_names_of_any_script_are_kept(tmp_path, name):
+    path = spoiled(tmp_path, {"project.name": name}, name=f"{name}.xlsx")
+    got = reader.read(path)
+    assert (got.choice("project.name"), got.name) == (name, path.name)
+    assert reader.read(None, [f"project.name={name}"]).choice("project.name") == name
+
+
+def test_signs_that_turn_or_hide_text_are_dropped(tmp_path):
+    """A direction mark could make a message read as another; a control sign could move a cursor."""
+    assert (
+        reader.read(None, ["project.name=a\u202eb\x1b[31mc"]).choice("project.name") == "a b [31mc"
+    )
+    assert fault(None, ["\u202eabc\n\x1b[2J=1"]).startswith("--set abc [2J: found no such field")
+    text = faults(toml(tmp_path, example("[zz]", '"a\\nb\\u001b[31m\\u202e" = 1')))[0]
+    assert text.startswith("zz.a b [31m: found no such field as 'zz.a b [31m'")
+    path = tmp_path / "a\n\u202eb.toml"
+    with pytest.raises(InputError) as caught:
+        reader.read(path)
+    assert str(caught.value).isprintable() or str(caught.value).count("\n") == 1
+    assert str(caught.value).startswith("a b.toml: 1 problem\n  a b.toml: found no such file")
+
+
+@pytest.mark.parametrize("name", ["project.name", "project.note", "finance.currency"])
+@pytest.mark.parametrize("text", ["", " ", "\u202e"])
+def test_empty_text_is_nothing(name, text):
+    label = schema.fields()[name].label
+    assert fault(None, [f"{name}={text}"]) == f"--set {name} ({label}): found nothing; needs text"
 
 
 # --- the command line ---------------------------------------------------------------------------

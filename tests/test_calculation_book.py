@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 
 from pcompare import lines
-from pcompare.documents import calculation_book
+from pcompare.documents import calculation_book, salt_words
 from pcompare.documents.results_json import all_lines
 from tests.documents_dossier import invented, ugly
 
@@ -34,6 +34,8 @@ def test_sheets():
         "Inputs",
         "Plant basis",
         *SHEETS,
+        "Metal salts",
+        "Dose models",
         "Comparison",
         "Checks",
         "Equations",
@@ -70,14 +72,15 @@ def test_every_line_of_every_strategy():
     written = {}
     for name in ("Plant basis", *SHEETS):
         written |= rows_by_key(book[name])
-    expected = list(all_lines(dossier))
+    salts = {line.key for found in dossier.salts.values() for line in found.values()}
+    expected = [line for line in all_lines(dossier) if line.key not in salts]
     assert len(expected) > 5 * len(lines.LINES)
     for line in expected:
         row = [cell.value for cell in written[line.key]]
         assert row[0] == line.label
-        assert row[2] == line.value
-        assert row[3] == (line.unit or None)
         # The file holds 16 digits.
+        assert row[2] == (line.value and pytest.approx(line.value, rel=1e-15))
+        assert row[3] == (line.unit or None)
         for found, expected_end in zip(row[4:7], (line.low, line.middle, line.high), strict=True):
             wanted = (
                 expected_end if expected_end is None else pytest.approx(expected_end, rel=1e-15)
@@ -96,9 +99,14 @@ def test_comparison_and_checks():
     results = list(dossier.comparison.strategies.values())
     for kind in lines.LINES:
         row = [cell.value for cell in found[kind.quantity]]
-        assert row[3:8] == [r.lines[kind.quantity].value for r in results]
-    assert [c.value for c in found["meets_permit"]][3:8] == ["no", "yes", "no", "yes", "yes"]
-    assert [c.value for c in found["ranking"]][3:8] == [None, 3, None, 2, 1]
+        for cell, result in zip(row[3:], results, strict=True):
+            value = result.lines[kind.quantity].value
+            assert cell == (value and pytest.approx(value, rel=1e-15))
+    met = [c.value for c in found["meets_permit"]][3:]
+    assert met == ["yes" if r.meets_permit else "no" for r in results]
+    ranking = dossier.comparison.ranking
+    places = {name: i for i, name in enumerate(ranking, 1)}
+    assert [c.value for c in found["ranking"]][3:] == [places.get(r.name) for r in results]
     checks = [row for row in book["Checks"].iter_rows(min_row=4, values_only=True) if row[0]]
     expected = [
         (r.label, c.label, c.sense, c.needed, c.found, c.unit, "yes" if c.met else "no", c.key)
@@ -106,6 +114,47 @@ def test_comparison_and_checks():
         for c in r.checks
     ]
     assert checks == expected
+
+
+def test_every_salt_with_its_lines():
+    dossier = invented()
+    sheet = opened(dossier)["Metal salts"]
+    found = rows_by_key(sheet)
+    order = [name for name, _ in salt_words.by_worth(dossier.salts)]
+    assert [c.value for c in found["product"]][3:] == order
+    for kind in lines.LINES:
+        values = [dossier.salts[name][kind.quantity].value for name in order]
+        if all(value is None for value in values):
+            assert kind.quantity not in found
+            continue
+        row = [cell.value for cell in found[kind.quantity]]
+        assert row[:3] == [kind.label, kind.quantity, kind.unit]
+        assert row[3:] == pytest.approx(values, rel=1e-15)
+    carried = [c.value for c in next(sheet.iter_rows(min_row=4, max_row=4))][3:]
+    assert carried == ["yes" if name == "ferric_chloride" else "no" for name in order]
+    reached = [c.value for c in next(sheet.iter_rows(min_row=5, max_row=5))][3:]
+    assert set(reached) == {"yes"}
+
+
+def test_the_dose_models_along_the_limit():
+    dossier = invented()
+    sweep = dossier.dose_models
+    rows = list(opened(dossier)["Dose models"].iter_rows(min_row=3, values_only=True))
+    assert "Kinetic equilibrium: metal dose, mg/L" in rows[0]
+    column = rows[0].index("Kinetic equilibrium: metal dose, mg/L")
+    for i, point in enumerate(sweep.points):
+        assert rows[1 + i][0] == point
+        dose = sweep.values["kinetic"]["metal_dose"][i]
+        assert rows[1 + i][column] == pytest.approx(dose, rel=1e-15)
+        assert rows[1 + i][column + 1] == ("yes" if sweep.feasible["kinetic"][i] else "no")
+
+
+def test_without_salts_or_models_there_are_no_sheets_of_them():
+    dossier = replace(invented(), salts={})
+    models = replace(dossier.dose_models, values={}, feasible={})
+    names = opened(replace(dossier, dose_models=models)).sheetnames
+    assert "Metal salts" not in names
+    assert "Dose models" not in names
 
 
 def test_text_never_becomes_a_formula_a_link_or_a_number():
@@ -134,7 +183,7 @@ def test_a_line_may_become_a_formula_with_its_value_cached():
 def test_the_worst_run_opens_without_errors():
     dossier = ugly()
     book = opened(dossier)
-    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 15
+    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 17
     assert all(len(name) <= 31 for name in book.sheetnames)
     for sheet in book:
         for row in sheet.iter_rows():

@@ -11,16 +11,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from reportlab.graphics import renderPDF
-from reportlab.graphics.shapes import Group, Rect, String
+from reportlab.graphics.shapes import Circle, Group, Polygon, Rect, String
+from reportlab.lib.colors import white
 
-from pcompare.documents import charts, drawing
+from pcompare.documents import charts, drawing, line_charts, names
 from pcompare.documents.words import Figures
 from tests.documents_dossier import invented, ugly
 
 SI = Figures(system="si", currency="EUR")
 CHARTS = (
-    charts.dose_against_limit,
-    charts.cost_against_limit,
+    line_charts.dose_against_limit,
+    line_charts.cost_against_limit,
+    line_charts.dose_models,
     charts.cost_items,
     charts.sludge_bars,
     charts.salt_bars,
@@ -50,14 +52,28 @@ def with_lines(dossier, change):
     return replace(dossier, comparison=replace(dossier.comparison, strategies=strategies))
 
 
-def with_sweep(dossier, points, change=lambda v: v):
+def changed(sweep, points, change):
     values = {
         n: {q: tuple(change(v) for v in row[: len(points)]) for q, row in found.items()}
-        for n, found in dossier.targets.values.items()
+        for n, found in sweep.values.items()
     }
-    feasible = {n: row[: len(points)] for n, row in dossier.targets.feasible.items()}
-    sweep = replace(dossier.targets, points=tuple(points), values=values, feasible=feasible)
-    return replace(dossier, targets=sweep)
+    feasible = {n: row[: len(points)] for n, row in sweep.feasible.items()}
+    return replace(sweep, points=tuple(points), values=values, feasible=feasible)
+
+
+def with_sweep(dossier, points, change=lambda v: v):
+    """Replace the points of both sweeps, and change each of their values."""
+    few = tuple(points)[: len(dossier.dose_models.points)]
+    return replace(
+        dossier,
+        targets=changed(dossier.targets, points, change),
+        dose_models=changed(dossier.dose_models, few, change),
+    )
+
+
+def with_models(dossier, values, feasible=None):
+    models = replace(dossier.dose_models, values=values)
+    return replace(dossier, dose_models=replace(models, feasible=feasible or models.feasible))
 
 
 def cases():
@@ -105,6 +121,13 @@ def cases():
             ),
         ),
     )
+    sweep = dossier.dose_models
+    yield "one model", with_models(dossier, {"uptake": sweep.values["uptake"]})
+    yield "no model", with_models(dossier, {})
+    yield "empty model", with_models(dossier, {"uptake": {}, "kinetic": {"metal_dose": ()}})
+    yield "short model", with_models(dossier, {"a <b> & c": {"metal_dose": (9.0, math.nan)}})
+    yield "one value", with_models(dossier, dict.fromkeys(sweep.values, sweep.values["uptake"]))
+    yield "no salts", replace(dossier, salts={})
     swing = dossier.sensitivity[0]
     broken = tuple(replace(swing, at_low=a, at_high=b) for a, b in ((math.nan, 1.0), (0.0, 0.0)))
     yield "swings", replace(dossier, sensitivity=broken)
@@ -140,18 +163,21 @@ def test_an_empty_chart_says_so(chart):
 
 
 def test_limit_and_floor_are_drawn():
-    found = texts(charts.dose_against_limit(invented(), SI))
+    found = texts(line_charts.dose_against_limit(invented(), SI))
     assert "permit limit 0.8" in found
     assert any(text.startswith("floor of soluble P") for text in found)
 
 
 def test_lines_that_dose_nothing_are_left_out():
-    found = texts(charts.dose_against_limit(invented(), SI))
-    assert "Metal salt, one point" in found
-    assert "No action" not in found
+    found = texts(line_charts.dose_against_limit(invented(), SI))
+    assert names.short("salt_single_point") in found
+    assert names.short("no_action") not in found
 
 
-@pytest.mark.parametrize("chart", [charts.dose_against_limit, charts.cost_against_limit])
+@pytest.mark.parametrize(
+    "chart",
+    [line_charts.dose_against_limit, line_charts.cost_against_limit, line_charts.dose_models],
+)
 def test_labels_at_the_ends_of_lines_do_not_overlap(chart):
     found = chart(invented(), SI)
     right = [s for s in shapes(found) if isinstance(s, String) and s.x > found.width - 130.0]
@@ -165,7 +191,7 @@ def test_bars_are_as_long_as_their_values():
     bars = [s for s in shapes(found) if isinstance(s, Rect)]
     left = sorted((s for s in bars if s.x < found.width / 2), key=lambda s: -s.y)
     lengths = [s.width for s in left]
-    values = (706.0, 313.0, 482.0, 397.0)
+    values = [r.value("sludge_increase") for r in charts.compared_results(invented())]
     for length, value in zip(lengths, values, strict=True):
         assert length / lengths[0] == pytest.approx(value / values[0])
 
@@ -176,8 +202,69 @@ def test_stacks_are_as_long_as_the_cost_that_they_make_up():
     for shape in shapes(found):
         if isinstance(shape, Rect) and shape.height == 13:
             rows.setdefault(shape.y, []).append(shape.width)
-    salt, carbon = sum(rows[max(rows)]), sum(rows[sorted(rows)[1]])
-    assert salt / carbon == pytest.approx(584_600.0 / 315_643.0, rel=1e-6)
+    drawn = [sum(rows[y]) for y in sorted(rows, reverse=True)]
+    names_of = [r.name for r in charts.compared_results(invented())]
+    by_name = dict(zip(names_of, drawn, strict=True))
+    ratio = by_name["salt_single_point"] / by_name["bio_purchased_carbon"]
+    assert ratio == pytest.approx(584_600.0 / 315_643.0, rel=1e-6)
+
+
+def test_names_of_strategies_are_whole_in_every_chart():
+    """No name is cut by an ellipsis, with all the strategies there are."""
+    for chart in CHARTS[:-1]:
+        assert not any("…" in text for text in texts(chart(invented(), SI))), chart.__name__
+    for chart in (charts.sludge_bars, charts.salt_bars, charts.cost_items):
+        found = texts(chart(invented(), SI))
+        for result in charts.compared_results(invented()):
+            assert names.short(result.name) in found
+
+
+# --- dose models ------------------------------------------------------------------------------
+
+
+def test_the_dose_models_carry_their_names_limit_mean_and_floor():
+    found = texts(line_charts.dose_models(invented(), SI))
+    assert {"Uptake on hydroxide", "Handbook ratio", "Kinetic equilibrium", "Fixed ratio"} <= set(
+        found
+    )
+    assert "permit limit 0.8" in found
+    assert "sized to a mean of 0.512" in found
+    assert any("ferric chloride" in text for text in found)
+    wide = with_sweep(invented(), (2.0, 1.0, 0.5, 0.2, 0.05))
+    assert "floor of soluble P 0.05" in texts(line_charts.dose_models(wide, SI))
+
+
+def test_the_band_runs_from_the_lowest_to_the_highest_model():
+    found = line_charts.dose_models(invented(), SI)
+    (band,) = (s for s in shapes(found) if isinstance(s, Polygon))
+    dots = [s for s in shapes(found) if isinstance(s, Circle)]
+    corners = list(zip(band.points[::2], band.points[1::2], strict=True))
+    for x in {round(dot.cx, 6) for dot in dots}:
+        heights = [dot.cy for dot in dots if round(dot.cx, 6) == x]
+        ends = [y for corner, y in corners if round(corner, 6) == x]
+        assert sorted(ends) == pytest.approx([min(heights), max(heights)])
+
+
+def test_points_that_miss_a_requirement_are_open():
+    found = line_charts.dose_models(invented(), SI)
+    dots = [s for s in shapes(found) if isinstance(s, Circle)]
+    last = max(dot.cx for dot in dots)
+    for dot in dots:
+        is_open = dot.fillColor == white
+        assert is_open == (dot.cx == last)
+
+
+def test_labels_above_a_chart_do_not_meet():
+    """Marks that stand close together take rows of their own."""
+    marks = [
+        line_charts.Mark(at=at, label="a rather long label of a mark", color=white)
+        for at in (0.8, 0.79, 0.78, 0.05)
+    ]
+    scale = drawing.falling([2.0, 0.05], 44.0, 340.0)
+    placed = line_charts._placed(marks, scale)
+    for a, b in itertools.combinations(placed, 2):
+        assert a.row != b.row or a.high <= b.low or b.high <= a.low
+    assert all(one.low >= 0.0 for one in placed)
 
 
 def test_tornado_crosses_zero_only_where_the_order_turns():

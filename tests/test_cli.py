@@ -23,7 +23,7 @@ DOCUMENTS = ("options_memo.pdf", "calculation_book.xlsx", "results.json")
 COMMANDS = ("form", "check", "compare", "memo", "targets", "explain", "calc", "tables", "verify")
 KEY = "salt_single_point.metal_dose"
 # What every strategy reports, by name: other programs rely on it.
-REPORTED = """
+NAMES = """
 effluent_tp effluent_soluble_p effluent_particulate_p effluent_ammonia effluent_nitrate
 metal_dose metal_to_p_removed product_use product_volume
 chemical_sludge sludge_total sludge_increase cake_increase
@@ -37,9 +37,11 @@ oxygen_demand aeration_energy mixing_energy pumping_energy energy_increase
 vfa_required vfa_available carbon_dose anaerobic_phosphate recoverable_p
 capital annual_cost present_worth equal_annual_cost cost_per_kg_p
 greenhouse_gas probability_meets_permit probability_meets_permit_year
-""".split()
+"""
+REPORTED = tuple(NAMES.split())
 LINE_KEYS = {
-    "label", "value", "unit", "equation", "sources", "low", "middle", "high", "months", "reduced_by",
+    "label", "value", "unit", "equation", "sources", "low", "middle", "high", "months",
+    "reduced_by",
 }  # fmt: skip
 
 
@@ -111,7 +113,7 @@ def quick(monkeypatch):
         def __init__(self, inputs):
             self.comparison = point(inputs)
 
-    monkeypatch.setattr(run, "dossier", lambda inputs, *_: Made(inputs))
+    monkeypatch.setattr(run, "dossier", lambda inputs, *_, **__: Made(inputs))
     monkeypatch.setattr(memo, "memo", lambda *_, **__: b"new")
     monkeypatch.setattr(calculation_book, "book", lambda *_, **__: b"new")
     monkeypatch.setattr(results_json, "document", lambda *_, **__: b"new")
@@ -578,7 +580,37 @@ def test_memo_replaces_an_earlier_one(pcompare, tmp_path, quick):
 # ---------------------------------------------------------------------------- the input is kept
 
 
-@pytest.mark.xfail(reason="cli._emit does not hand the case to files.write(never=...)")
+def test_a_form_is_not_written_over(pcompare, tmp_path):
+    """It may be one that somebody filled."""
+    path = tmp_path / "plant.xlsx"
+    path.write_bytes(b"filled")
+    status, out, err = pcompare("form", path)
+    assert (status, out) == (1, "")
+    assert "found a file that is there already; needs a new name, or --overwrite" in err
+    assert path.read_bytes() == b"filled"
+    assert pcompare("form", path, "--overwrite")[0] == 0
+    assert zipfile.is_zipfile(path)
+
+
+@pytest.mark.parametrize("name", ["plant", "plant.xls", "plant.toml"])
+def test_a_form_is_an_xlsx_file(pcompare, tmp_path, name):
+    status, _, err = pcompare("form", tmp_path / name)
+    assert status == 2
+    assert f"found '{name}'; needs a file name that ends in .xlsx" in err
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_memo_over_the_case_it_is_read_from(pcompare, case, quick):
+    """A case that has a document's name, in the folder of the documents."""
+    named = case.rename(case.with_name("results.json.toml"))
+    link = case.with_name("results.json")
+    os.link(named, link)
+    status, _, err = pcompare("memo", named, "--out", case.parent)
+    assert status == 1
+    assert "results.json: found the input of this run" in err
+    assert not (case.parent / "options_memo.pdf").exists()
+
+
 @pytest.mark.parametrize("option", ["--json", "--csv"])
 def test_results_never_replace_the_case_they_were_read_from(pcompare, case, option, quick):
     before = case.read_bytes()

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from openpyxl import load_workbook
 
+from pcompare.errors import InputError
 from pcompare.inputs import form, layout, reader, schema
 
 EXAMPLE = reader.read()
@@ -110,6 +111,41 @@ def test_sheets_in_order(written):
     names = book_of(written[1]).sheetnames
     assert names == [layout.READ_ME, *schema.sheets(), layout.MONTHS, layout.LISTS]
     assert set(layout.PURPOSES) == {*schema.sheets(), layout.MONTHS}
+
+
+def test_no_sheet_row_or_column_is_hidden(written):
+    for sheet in book_of(written[1]).worksheets:
+        assert sheet.sheet_state == "visible"
+        assert not any(row.hidden for row in sheet.row_dimensions.values())
+        assert not any(column.hidden for column in sheet.column_dimensions.values())
+
+
+def test_whole_numbers_are_whole_and_asked_for_as_such(written):
+    """In both units: a count of households is 31000, never 31000.0 or 3.1e4."""
+    book = book_of(written[1])
+    whole = [field for field in schema.fields().values() if field.kind == "integer"]
+    assert whole
+    for field in whole:
+        sheet = book[field.sheet]
+        row = next(row for row, name in rows(sheet) if name == field.name)
+        assert isinstance(sheet.cell(row, layout.VALUE).value, int), field.name
+        (check,) = [c for c in sheet.data_validations.dataValidation if f"C{row}" in c.sqref]
+        assert check.type == "whole", field.name
+
+
+def test_a_blank_form_names_every_required_field_at_its_cell(tmp_path, blank):
+    path = tmp_path / "blank.xlsx"
+    path.write_bytes(blank)
+    with pytest.raises(InputError) as caught:
+        reader.read(path)
+    expected = [
+        f"{field.sheet}!C{row} ({field.label})"
+        for fields in schema.sheets().values()
+        for row, field in enumerate(fields, layout.FIRST_ROW)
+        if field.default is None
+    ]
+    assert [fault.where for fault in caught.value.faults] == expected
+    assert {fault.found for fault in caught.value.faults} == {"nothing"}
 
 
 def test_units_are_those_of_the_form(written):

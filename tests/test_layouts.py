@@ -1,4 +1,4 @@
-"""Layouts: closed nitrate balances against flowsheets run to their end, and the table of layouts."""
+"""Layouts: closed nitrate balances against flowsheets run to their end, and their table."""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 import subprocess
 import sys
@@ -14,7 +15,7 @@ import pypdf
 import pytest
 
 from pcompare import lines
-from pcompare.documents import memo, style
+from pcompare.documents import fonts, memo, memo_salts, names, pages, salt_words, style
 from pcompare.documents.words import NONE, Figures, share
 from tests.documents_dossier import invented, ugly
 
@@ -44,7 +45,7 @@ def ordinary():
 
 
 @pytest.fixture(scope="module")
-def pages(ordinary):
+def texts(ordinary):
     return text_of(read(ordinary))
 
 
@@ -53,9 +54,9 @@ def worst():
     return memo.memo(ugly())
 
 
-def test_every_number_of_the_comparison_is_printed(pages):
+def test_every_number_of_the_comparison_is_printed(texts):
     """Each row of the comparison tables, number by number, in the order of the strategies."""
-    text = squeezed("".join(pages))
+    text = squeezed("".join(texts))
     results = invented().comparison.strategies.values()
     for kind in lines.LINES:
         values = [r.lines[kind.quantity].value for r in results]
@@ -65,8 +66,8 @@ def test_every_number_of_the_comparison_is_printed(pages):
         assert row in text, (kind.quantity, row)
 
 
-def test_every_check_is_printed_with_needed_and_found(pages):
-    text = squeezed("".join(pages))
+def test_every_check_is_printed_with_needed_and_found(texts):
+    text = squeezed("".join(texts))
     for result in invented().comparison.strategies.values():
         for check in result.checks:
             needed, found = SI.number(check.needed, check.unit), SI.number(check.found, check.unit)
@@ -77,8 +78,8 @@ def test_every_check_is_printed_with_needed_and_found(pages):
             assert squeezed(f"{found}{sign}{needed}") in text
 
 
-def test_every_input_and_coefficient_is_listed_with_its_status(pages):
-    text = squeezed("".join(pages))
+def test_every_input_and_coefficient_is_listed_with_its_status(texts):
+    text = squeezed("".join(texts))
     for row in invented().fields:
         assert squeezed(row.label) in text
         if row.status in ("memory", "judgement"):
@@ -93,10 +94,11 @@ def test_sections_stand_in_order(ordinary):
         "2 Plant and data",
         "3 What is needed",
         "4 Alternatives",
-        "5 Comparison",
-        "6 Charts",
-        "7 What would change the answer",
-        "8 Cautions",
+        "5 Metal salts",
+        "6 Comparison",
+        "7 Charts",
+        "8 What would change the answer",
+        "9 Cautions",
         "A Inputs",
         "B Coefficients",
         "C Equations",
@@ -105,7 +107,136 @@ def test_sections_stand_in_order(ordinary):
     ]
 
 
-def test_bookmarks_lead_to_the_page_of_their_heading(ordinary, pages):
+# --- headings and pages -----------------------------------------------------------------------
+
+
+def variants():
+    dossier = invented()
+    yield "ordinary", dossier, "si"
+    yield "us", dossier, "us"
+    yield "without draws", invented(draws=0), "si"
+    yield "worst", ugly(), "si"
+    # Notes of growing length move everything behind them down, so that each heading comes
+    # near the foot of a page in one of the cases.
+    for lines_more in range(1, 12, 2):
+        warnings = tuple(f"a remark that takes a line, number {i}" for i in range(lines_more))
+        inputs = replace(dossier.inputs, warnings=warnings)
+        yield f"{lines_more} remarks", replace(dossier, inputs=inputs), "si"
+
+
+@pytest.mark.parametrize(
+    ("dossier", "units"), [pytest.param(d, u, id=name) for name, d, u in variants()]
+)
+def test_no_heading_stands_alone_at_the_foot_of_a_page(dossier, units, monkeypatch):
+    """What follows each heading, beyond other headings, begins on its page."""
+    placed = []
+    plain = memo._Memo.afterFlowable
+
+    def noted(self, flowable):
+        placed.append((self.page, flowable))
+        plain(self, flowable)
+
+    monkeypatch.setattr(memo._Memo, "afterFlowable", noted)
+    memo._laid_out(dossier, Figures.of(dossier, units), 0)
+    shown = [(page, f) for page, f in placed if type(f).__name__ in SHOWN]
+    headings = 0
+    for (page, flowable), (next_page, _) in itertools.pairwise(shown):
+        if pages.is_heading(flowable):
+            headings += 1
+            assert page == next_page, flowable.getPlainText()
+    assert headings > 50
+
+
+SHOWN = ("Paragraph", "Heading", "Table", "Drawing")
+
+
+def test_the_comparison_stands_on_turned_pages(ordinary, texts):
+    turned = [i for i, page in enumerate(read(ordinary).pages) if page.mediabox.width > 800]
+    assert turned == list(range(turned[0], turned[-1] + 1))
+    assert "6 Comparison" in texts[turned[0]]
+    assert "6.6 Ranges" in texts[turned[-1]]
+    assert "7 Charts" in texts[turned[-1] + 1]
+    head = squeezed("".join(names.short(name) for name in invented().comparison.strategies))
+    assert head in squeezed(texts[turned[0]])
+
+
+# --- metal salts ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("units", ["si", "us"])
+def test_every_salt_is_printed_with_all_its_numbers(units):
+    dossier = invented()
+    figures = Figures(system=units, currency="EUR")
+    found = squeezed("".join(text_of(read(memo.memo(dossier, units=units)))))
+    for quantities in (memo_salts.DOSE, memo_salts.WATER_AND_COST):
+        for name, salt in dossier.salts.items():
+            label = names.product(name) + (" (carried)" if name == "ferric_chloride" else "")
+            cells = [figures.number(salt[q].value, salt[q].unit) for q in quantities]
+            assert squeezed(label + "".join(cells)) in found, name
+
+
+def test_salts_stand_by_present_worth(texts):
+    found = squeezed("".join(texts))
+    order = [squeezed(names.product(n)) for n, _ in salt_words.by_worth(invented().salts)]
+    start = found.index("5.1Sidebyside")
+    places = [found.index(label, start) for label in order]
+    assert places == sorted(places)
+
+
+def test_a_salt_that_misses_the_target_is_marked():
+    dossier = invented(draws=0)
+    alum = dossier.salts["liquid_alum"]
+    line = replace(alum["effluent_tp_governing"], value=0.9)
+    salts = {**dossier.salts, "liquid_alum": {**alum, "effluent_tp_governing": line}}
+    found = squeezed("".join(text_of(read(memo.memo(replace(dossier, salts=salts))))))
+    assert found.count("Liquidalum†") == 2
+    assert found.count("†missesthetarget") == 1
+    assert found.count("†") == 3
+
+
+def test_a_carried_salt_that_misses_the_target_has_both_marks():
+    dossier = invented(draws=0)
+    salts = {"ferric_chloride": dossier.salts["ferric_chloride"]}
+    line = replace(salts["ferric_chloride"]["effluent_tp_governing"], value=0.9)
+    salts["ferric_chloride"] = {**salts["ferric_chloride"], "effluent_tp_governing": line}
+    found = squeezed("".join(text_of(read(memo.memo(replace(dossier, salts=salts))))))
+    assert found.count("Ferricchloride(carried)†") == 2
+    assert "Noneofthesaltsbringstheplanttothetarget" in found
+
+
+def test_the_dose_models_are_explained(texts):
+    found = squeezed("".join(texts))
+    assert "Figure1.Metaldosebyeachpublishedmodel" in found
+    assert "Uptakeonhydroxide(usedhere)" in found
+    for _, _, status, source in salt_words.MODEL_NOTES.values():
+        assert squeezed(f"{status}, {source}") in found
+    assert "jartests" in found
+
+
+def test_a_memo_without_salts_says_so():
+    found = squeezed("".join(text_of(read(memo.memo(replace(invented(draws=0), salts={}))))))
+    assert "Nometalsaltwasexamined." in found
+
+
+def test_a_column_is_never_too_narrow_for_its_numbers():
+    """Long amounts take room from the other columns; beyond that they are set smaller."""
+    rows = [["a label", "1\u202f234\u202f567\u202f890.12", "5"], ["b", "0.25", "6"]]
+    kept = style.table(("", "Very long heading", "x"), rows, (400, 20, 20), numbers=(1, 2))
+    (whole,) = kept.contents
+    number = fonts.width(rows[0][1], style.SMALL_SIZE)
+    assert whole._colWidths[1] >= number + 6.0
+    assert sum(whole._colWidths) == pytest.approx(style.WIDTH)
+    many = [["a", *(["123\u202f456\u202f789\u202f012\u202f345"] * 9)]]
+    kept = style.table(("", *"abcdefghi"), many, (1,) * 10, numbers=range(1, 10))
+    (whole,) = kept.contents
+    assert sum(whole._colWidths) == pytest.approx(style.WIDTH)
+    sizes = [whole._cellStyles[1][i].fontsize for i in range(1, 10)]
+    for size, width in zip(sizes, whole._colWidths[1:], strict=True):
+        assert fonts.width(many[0][1], size) <= width - 5.9
+    assert all(isinstance(cell, str) for cell in whole._cellvalues[1][1:])
+
+
+def test_bookmarks_lead_to_the_page_of_their_heading(ordinary, texts):
     reader = read(ordinary)
     entries = []
 
@@ -120,12 +251,12 @@ def test_bookmarks_lead_to_the_page_of_their_heading(ordinary, pages):
     assert len(entries) > 20
     for entry in entries:
         page = reader.get_destination_page_number(entry)
-        assert squeezed(entry.title) in squeezed(pages[page]), entry.title
+        assert squeezed(entry.title) in squeezed(texts[page]), entry.title
 
 
-def test_page_numbers_and_running_head(pages):
-    for number, page in enumerate(pages, 1):
-        assert f"page {number} of {len(pages)}" in page
+def test_page_numbers_and_running_head(texts):
+    for number, page in enumerate(texts, 1):
+        assert f"page {number} of {len(texts)}" in page
         assert "run 0123456789ab" in page
         assert ("Phosphorus removal: options memo" in page) == (number > 1)
 
@@ -241,10 +372,15 @@ def test_nothing_reaches_into_the_margins(program, ordinary, worst, tmp_path):
         found = subprocess.run(
             [program("pdftotext"), "-bbox", str(path), "-"], capture_output=True, check=True
         ).stdout.decode()
-        boxes = re.findall(r'<word xMin="([\d.-]+)" .*? xMax="([\d.-]+)"', found)
-        assert len(boxes) > 3000
-        assert min(float(low) for low, _ in boxes) >= style.LEFT - 1.0
-        assert max(float(high) for _, high in boxes) <= style.PAGE[0] - style.RIGHT + 1.0
+        widths = set()
+        for page in found.split("<page ")[1:]:
+            width = float(re.match(r'width="([\d.]+)"', page)[1])
+            widths.add(round(width))
+            boxes = re.findall(r'<word xMin="([\d.-]+)" .*? xMax="([\d.-]+)"', page)
+            assert len(boxes) > 20
+            assert min(float(low) for low, _ in boxes) >= style.LEFT - 1.0
+            assert max(float(high) for _, high in boxes) <= width - style.RIGHT + 1.0
+        assert widths == {round(style.PAGE[0]), round(style.TURNED[0])}
 
 
 def test_another_program_finds_the_file_sound(program, ordinary, worst, tmp_path):

@@ -33,6 +33,14 @@ def test_products_and_the_plant_have_lines_of_their_own():
     assert "basis.temperature" in found
 
 
+def test_every_salt_at_the_target_has_lines_of_its_own():
+    dossier = invented()
+    found = results_json.results(dossier)["lines"]
+    for name, salt in dossier.salts.items():
+        for quantity, line in salt.items():
+            assert found[f"salt_single_point.salts.{name}.{quantity}"]["value"] == line.value
+
+
 def test_null_has_a_reason_and_nothing_else_has_one():
     found = results_json.results(invented())["lines"]
     nulls = [line for line in found.values() if line["value"] is None]

@@ -40,7 +40,7 @@ def test_thresholds_are_held_at_both_ends(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_value_is_the_careful_end_of_the_printed_band(name):
-    """But for acids at 0.5 mg/L and BOD at 1.0 mg/L, where the source names one figure."""
+    """But where the source names a figure with a wider range around it."""
     for at in ("1_0", "0_5"):
         item = tables.coefficients()[f"screening_{name}_{at}"]
         named = (name, at) in {("acid", "0_5"), ("rbcod", "1_0"), ("bod", "1_0")}

@@ -31,6 +31,17 @@ PRINTED = [
     ("money/kg", 0.45359237, 1e-12),
     ("money/t", 0.90718474, 1e-12),
     ("m/h", 1000.0 / 3.785411784 / 60.0 / 10.76391042, 1e-9),
+    ("1/m", 0.3048, 1e-12),
+    ("kg/m3", 8.345404452, 1e-9),  # lb per thousand gallons: as lb/gal, and a tonne is 1000 kg
+    ("kWh/m3", 3.785411784, 1e-12),
+    ("kg", 2.204622622, 1e-9),
+    ("t", 1.102311311, 1e-9),
+    ("kg TSS/d", 2.204622622, 1e-9),
+    ("kg COD/d", 2.204622622, 1e-9),
+    ("kg/(m2 h)", 1.0 / 4.882428, 5e-7),  # pound per square foot, seven figures
+    ("kg/(m2 d)", 1.0 / 4.882428, 5e-7),
+    ("kg CO2e/kWh", 2.204622622, 1e-9),
+    ("kg CO2e/(t km)", 2.0 * 1.609344, 1e-9),  # as kg/t, and a mile is 1.609344 km
 ]
 
 
@@ -73,6 +84,8 @@ def test_there_and_back(value, unit):
         ("t CO2e/y", "t CO₂e/y", "t CO₂e/y"),
         ("kg/d", "kg/d", "lb/d"),
         ("t/d", "t/d", "short ton/d"),
+        ("mol3/L3", "mol³/L³", "mol³/L³"),
+        ("m3/(g d)", "m³/(g d)", "m³/(g d)"),
         ("kWh/d", "kWh/d", "kWh/d"),
         ("-", "–", "–"),
         ("", "", ""),
@@ -83,9 +96,40 @@ def test_pretty(unit, si, us):
     assert units.pretty(unit, "us") == us
 
 
+# Shown alike in both systems, on purpose: what the trade writes in metric units on both sides.
+ALIKE = {
+    "", "-", "d", "y", "h/d", "1/d",
+    "mg/L", "mg P/L", "mg N/L", "mg COD/L", "mg CaCO3/L", "mg O2/L", "mg/mg",
+    "mol/mol", "mol3/L3", "eq/eq", "eq/mol", "kg/kg", "kg N/kg N",
+    "g COD/g COD", "g COD/g TSS", "g COD/g VSS", "g N/g TSS", "g N/g VSS", "g P/g TSS",
+    "g P/g VSS", "g VSS/g COD", "g/g", "g/g COD", "g/g P", "g/g VSS", "mg P/mg COD",
+    "L/(mg d)", "m3/(g d)", "mg N/(mg VSS d)",
+    "kWh/d", "uS/cm", "money", "money/y", "money/h", "money/kWh",
+    "t CO2e/y", "kg CO2e/mol", "kg CO2e/kg",
+}  # fmt: skip
+
+
 def used_units():
     found = {field.unit for field in schema.fields().values()}
     return sorted(found | {kind.unit for kind in lines.LINES})
+
+
+def test_every_code_in_use_is_converted_or_alike_on_purpose():
+    """A new code is a decision: a row of ``units.US``, or a word here."""
+    assert set(used_units()) - set(units.US) - ALIKE == set()
+    assert set(units.US) & ALIKE == set()
+
+
+def test_every_conversion_is_held_against_a_printed_factor():
+    assert {unit for unit, *_ in PRINTED} == set(units.US) - {"degC"}
+
+
+@pytest.mark.parametrize("system", units.SYSTEMS)
+@pytest.mark.parametrize("unit", sorted({*used_units(), *units.US}))
+def test_powers_and_indices_are_printed_as_such(unit, system):
+    printed = units.pretty(unit, system).replace("1/", "")
+    assert not any(c.isascii() and c.isdigit() for c in printed)
+    assert "deg" not in printed and "uS" not in printed and "product" not in printed
 
 
 @pytest.mark.parametrize("unit", used_units())
@@ -125,6 +169,10 @@ def test_an_unknown_system_is_refused():
         (0.00012345, 3, "0.000123"),
         (3.2e-9, 2, "3.2e-9"),
         (-4.56e21, 3, "−4.56e21"),
+        (9996.0, 3, "10_000"),  # the carry makes a fifth figure, and a thin space
+        (9.999e-6, 3, "0.0000100"),  # and ends where no exponent is needed
+        (9.99e14, 3, "999_000_000_000_000"),
+        (1e15, 3, "1.00e15"),
         (2.5, 1, "2"),  # half to even, as Python formats
     ],
 )

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from pcompare import products, tables
+from pcompare import lines, products, tables
 from pcompare.documents import names
 from pcompare.documents.words import choice, has
 from pcompare.records import Dossier, StrategyResult
 
 FERROUS = ("ferrous_chloride", "ferrous_sulfate", "pickle_liquor")
+OWN, OWN_SALT = "own_product", "own_product.salt"  # the user's product, and its neutral salt
 SLUDGE = "activated sludge"  # a dosing point
 ABOUT = {
     "general": "What this memo is",
@@ -54,7 +55,7 @@ def everything() -> Iterator[Caution]:
 
 def is_chemical(about: str) -> bool:
     """Tell whether a caution is about one product or one base."""
-    return about in _kinds() or about in _bases()
+    return about in lines.PRODUCTS or about in _bases()
 
 
 def heading(about: str) -> str:
@@ -68,14 +69,14 @@ def _concerned(dossier: Dossier) -> Iterator[str]:
     yield "general"
     if choice(dossier.inputs, "project.downstream_use"):
         yield "reuse"
-    yield from _of_products(tuple(dossier.salts))
+    handled = list(dossier.salts)
     for result in dossier.comparison.strategies.values():
+        handled += [name for name in (result.product, *result.others) if name]
         yield from _of_strategy(result)
+    yield from _of_products(handled, choice(dossier.inputs, OWN_SALT))
 
 
 def _of_strategy(result: StrategyResult) -> Iterator[str]:
-    if result.product:
-        yield from _of_products((result.product, *result.others))
     if has(result, "base_dose"):
         yield result.design.base
     if "carbon" in result.design.choices:
@@ -86,17 +87,18 @@ def _of_strategy(result: StrategyResult) -> Iterator[str]:
         yield "salt_trim"
 
 
-def _of_products(names: tuple[str, ...]) -> Iterator[str]:
-    """Give each product, and the families that it belongs to; a user's own is a metal salt."""
+def _of_products(handled: Iterable[str], own_salt: str) -> Iterator[str]:
+    """Give each product, and the families that it belongs to."""
     kinds = _kinds()
-    for name in names:
+    for name in handled:
         metal, kind = kinds.get(name, ("", "metal salt"))
+        is_iron = metal == "Fe" or (name == OWN and own_salt.startswith("Fe"))
         yield name
         if kind != "lime":
             yield "metal_salt"
-        if metal == "Fe":
+        if is_iron:
             yield "iron"
-        if name in FERROUS:
+        if name in FERROUS or (name == OWN and own_salt.startswith(("FeCl2", "FeSO4"))):
             yield "ferrous"
 
 

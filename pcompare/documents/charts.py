@@ -114,7 +114,8 @@ def _heading(quantity: str, figures: Figures, room: float) -> list[str]:
     """Break a quantity's label and unit into lines that fit a column."""
     kind = lines.KINDS[quantity]
     found = [""]
-    for word in f"{kind.label}, {figures.unit(kind.unit)}".split(" "):
+    label = kind.label.replace(" °", "\u00a0°")
+    for word in f"{label}, {figures.unit(kind.unit)}".split(" "):
         longer = f"{found[-1]} {word}".strip()
         if fonts.width(longer, FONT_SIZE, fonts.STRONG) <= room - 8.0:
             found[-1] = longer

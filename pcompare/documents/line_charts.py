@@ -209,7 +209,7 @@ def _upright(numbers: Sequence[float], top: float, *, logarithmic: bool) -> Scal
     """Scale the values; by ratios where that is wanted and all of them are above zero."""
     held = finite(numbers)
     if not logarithmic or not held or min(held) <= 0.0 or max(held) < 1.5 * min(held):
-        return linear(numbers, BOTTOM, top)
+        return linear([*held, 1.05 * max(held, default=0.0)], BOTTOM, top)
     low, high = 0.9 * min(held), 1.05 * max(held)
     return Scale(low=low, high=high, start=BOTTOM, stop=top, logarithmic=True)
 

@@ -27,14 +27,18 @@ from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
 COLUMNS = 9  # strategies side by side in one table of a turned page
-# Title of each comparison table, and the groups of lines that it holds.
-TABLES = (
-    ("Process", ("Effluent", "Salt dose", "Carbon and organisms", "Sludge",
-                 "Alkalinity and pH", "Air and power")),
+# Title of each comparison table, and the groups of lines that it holds; the first holds the rest.
+APART = (
     ("Salts and reuse", ("Dissolved salts and reuse",)),
     ("Cost", ("Cost, beyond no action",)),
     ("Climate and chance", ("Climate", "Chance")),
-)  # fmt: skip
+)
+REST = tuple(
+    group
+    for group in dict.fromkeys(kind.group for kind in lines.LINES)
+    if not any(group in groups for _, groups in APART)
+)
+TABLES = (("Process", REST), *APART)
 RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue", "capital",
           "annual_cost", "present_worth", "equal_annual_cost", "greenhouse_gas")  # fmt: skip
 
@@ -61,6 +65,9 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
             style.QUIET_SMALL,
         ),
     ]
+    ranked = words.ranking_sentences(dossier, figures)
+    if ranked:
+        found.append(para(f"By present worth: {' '.join(ranked)}"))
     blocks = list(_blocks(dossier))
     found += section("6.1 Requirements", 1)
     found += [_requirements(block, figures) for block in blocks]
@@ -79,7 +86,6 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
             )
         )
         found += [_ranges(block, figures) for block in blocks]
-    found += [para(sentence) for sentence in words.ranking_sentences(dossier, figures)]
     return found
 
 

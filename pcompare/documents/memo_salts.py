@@ -33,6 +33,7 @@ HEADS = {
     "tds_increase_residue": "Dissolved solids, residue",
     "tds_increase_ion_sum": "Dissolved solids, ion sum",
 }
+MISSES = "†"
 FIGURE = 1  # number of this section's figure; those of the charts follow
 
 
@@ -74,6 +75,8 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
         f"phosphate credit is in it.{base} Chloride and the columns after it are changes against "
         "no action, with the base; money is beyond no action, at the prices of appendix A."
     )
+    if not all(map(salt_words.reaches_target, ordered.values())):
+        note += f" {MISSES} misses the target for phosphorus: the best that it can do."
     return [
         para(note, style.QUIET_SMALL),
         salt_table(ordered, DOSE, figures, chosen),
@@ -107,12 +110,10 @@ def _head(quantity: str, found: Mapping[str, Lines], figures: Figures) -> str:
 
 
 def _name(name: str, product: Lines, chosen: str) -> Flowable:
-    text = names.product(name)
+    text = names.product(name) + (" (carried)" if name == chosen else "")
     if not salt_words.reaches_target(product):
-        return para(f"{text}: misses the target", style.CELL_ALARM)
-    if name == chosen:
-        return para(f"{text} (carried)", style.CELL_STRONG)
-    return para(text, style.CELL)
+        return para(f"{text} {MISSES}", style.CELL_ALARM)
+    return para(text, style.CELL_STRONG if name == chosen else style.CELL)
 
 
 def _models(dossier: Dossier, figures: Figures) -> list[Flowable]:

@@ -59,7 +59,7 @@ def kept(story: Sequence[Flowable]) -> Iterator[Flowable]:
             is_wide = flowable.action[1] == WIDE
             width = style.WIDE if is_wide else style.WIDTH
             limit = _height(style.TURNED[1] if is_wide else style.PAGE[1])
-        if _is_heading(flowable) and not (place and _is_heading(story[place - 1])):
+        if is_heading(flowable) and not (place and is_heading(story[place - 1])):
             yield CondPageBreak(min(_room(story[place:], width), limit))
         yield flowable
 
@@ -68,7 +68,8 @@ def _height(page: float) -> float:
     return page - style.TOP - style.BOTTOM - 1.0
 
 
-def _is_heading(flowable: Flowable) -> bool:
+def is_heading(flowable: Flowable) -> bool:
+    """Tell whether a flowable is a heading of any level."""
     return isinstance(flowable, Paragraph) and flowable.style in style.HEADINGS
 
 
@@ -77,7 +78,7 @@ def _room(story: Sequence[Flowable], width: float) -> float:
     needed, opening = 0.0, 0.0
     for flowable in story:
         height = tall(flowable, width)
-        if _is_heading(flowable):
+        if is_heading(flowable):
             needed += height
         elif isinstance(flowable, Paragraph) and opening + height <= LEAD:
             opening += height

@@ -76,7 +76,7 @@ HEADINGS = (
     _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2),
 )
 
-WHOLE = 16  # rows up to which a table stays on one page
+WHOLE = 20  # rows up to which a table stays on one page
 
 NO_BREAK = "\u00a0"
 SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
@@ -94,6 +94,7 @@ def markup(text: str, limit: int = 0) -> str:
     """
     # A paragraph breaks lines at thin spaces too; a number must stay in one piece.
     safe = escape(fonts.printable(text, limit)).replace("\u202f", NO_BREAK)
+    safe = safe.replace(" °", f"{NO_BREAK}°")
     return re.sub("[₀-₉]+", _subscript, safe)
 
 
@@ -216,10 +217,11 @@ def _aligned(
             if not isinstance(text, str):
                 continue
             cell = ((column, r), (column, r))
-            found += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
             share = (columns[column] - 6.0) / max(fonts.width(text, SMALL_SIZE), 1.0)
             if share < 1.0:
-                found.append(("FONTSIZE", *cell, SMALL_SIZE * share))
+                found += [("ALIGN", *cell, "RIGHT"), ("FONTSIZE", *cell, SMALL_SIZE * share)]
+            else:
+                found += [("ALIGN", *cell, "DECIMAL"), ("RIGHTPADDING", *cell, room)]
     return found
 
 
@@ -251,7 +253,7 @@ def _fitted(
     """
     widths = [share * width / sum(shares) for share in shares]
     short = {
-        i: max(_head_need(head[i]), *(_need(row[i]) for row in rows if i < len(row)))
+        i: max(_head_need(head[i]), _need([row[i] for row in rows if i < len(row)]))
         for i in numbers
     }
     short = {i: need for i, need in short.items() if need > widths[i]}
@@ -261,13 +263,22 @@ def _fitted(
     return [w * width / sum(fitted) for w in fitted]
 
 
-def _need(cell: Cell) -> float:
-    """Width that a number needs, so that it is never broken; of text, that of its longest part."""
-    text = cell.getPlainText() if isinstance(cell, Paragraph) else cell
-    if not isinstance(text, str):
-        return 0.0
-    parts = text.split(" ") if _is_long(text) else [text]
-    return 8.0 + max(fonts.width(fonts.printable(part), SMALL_SIZE) for part in parts)
+def _need(cells: Sequence[Cell]) -> float:
+    """Width that numbers on one decimal point need; of longer text, that of its longest part."""
+    whole = fraction = longest = 0.0
+    for cell in cells:
+        text = cell.getPlainText() if isinstance(cell, Paragraph) else cell
+        if not isinstance(text, str):
+            continue
+        text = fonts.printable(text)
+        if isinstance(cell, Paragraph) or _is_long(text):
+            parts = (fonts.width(part, SMALL_SIZE) for part in text.split(" "))
+            longest = max(longest, *parts)
+        else:
+            behind = _fraction(text)
+            whole = max(whole, fonts.width(text, SMALL_SIZE) - behind)
+            fraction = max(fraction, behind)
+    return 6.5 + max(whole + fraction, longest)
 
 
 def _head_need(text: str) -> float:

@@ -60,7 +60,7 @@ def nitrate_behind_anoxic_zone(
     N = max(N_c/(a + s + 1), (N_c - D)/(1 + s)). The dilution of the recycles holds until the zone
     is exhausted; the nitrate of the return sludge is denitrified before it. Also that of a
     five-stage plant before its second anoxic zone, and of a plant with return sludge denitrified
-    first. Without an anoxic zone and recycle (D = a = 0) it is N_c/(1 + s), or N_c without storage.
+    first. Without an anoxic zone and recycle (D = a = 0) it is N_c/(1 + s).
 
     Examples
     --------

@@ -43,6 +43,7 @@ class Draft:
     def fault(self, near: str, where: str, found: str, needs: str, mend: str = "") -> None:
         """Note one fault; ``near`` is the field or sheet that sets its place in the report."""
         place = schema.order().get(near, -1)
+        where = text_values.short(where)  # a key or --set may be of any length
         self._faults.append((place, Fault(where=where, found=found, needs=needs, mend=mend)))
         if near in schema.fields():
             self.failed.add(near)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import checks, schema, toml_file
+from pcompare.inputs import checks, schema, text_values, toml_file
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
@@ -47,7 +47,7 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
         toml_file.take(draft, data, EXAMPLE)
         draft.places = dict.fromkeys(draft.places, "example")
     else:
-        name = Path(path).name or str(path)
+        name = text_values.short(Path(path).name or str(Path(path)))
         _take_file(draft, Path(path), name)
     for override in overrides:
         _take_override(draft, override)

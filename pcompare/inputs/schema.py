@@ -243,6 +243,8 @@ def understood(field: Field, value: object, system: str = "si") -> str | float:
     if isinstance(value, float) and value.is_integer():
         value = int(value)  # a spreadsheet's 6.0
     text = text_values.clean(str(value))
+    if not text:
+        raise NotUnderstood("nothing", field.needs())
     if field.kind == "choice":
         return _choice(field, text)
     try:
@@ -270,9 +272,8 @@ def _number(field: Field, value: object, system: str) -> float:
         raise NotUnderstood(text_values.found(value), field.needs(system)) from None
     base = to_base(number, field.unit, system)
     low, high = field.hard
-    if (
-        system != "si"
-    ):  # a limit that went to the other units and back may miss itself by a rounding
+    if system != "si":
+        # A limit that went to the other units and back may miss itself by a rounding.
         base = next((x for x in field.hard if math.isclose(base, x, rel_tol=1e-9)), base)
     if not low <= base <= high:
         printed = f"{_typed(number)} {field.unit_in(system)}".rstrip()

@@ -70,7 +70,7 @@ def described(value: object) -> str:
     if isinstance(value, bool):
         return f"the logical value {str(value).lower()}"
     if isinstance(value, datetime.datetime):
-        midnight = value.time() == datetime.time()
+        midnight = (value.hour, value.minute, value.second, value.microsecond) == (0, 0, 0, 0)
         return f"the date {value.date() if midnight else value.isoformat(' ')}"
     if isinstance(value, datetime.date | datetime.time):
         return f"the date {value}" if isinstance(value, datetime.date) else f"the time {value}"
@@ -88,6 +88,12 @@ def described(value: object) -> str:
 def clean(text: str) -> str:
     """Give text on one line, without control characters."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def short(text: str) -> str:
+    """Give text on one line, cut so that a message stays readable."""
+    text = clean(text)
+    return text if len(text) <= TEXT_LIMIT else text[: TEXT_LIMIT - 1] + "…"
 
 
 def day(value: object) -> str:

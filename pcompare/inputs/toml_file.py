@@ -87,6 +87,9 @@ def _flat(content: Mapping[str, Any], group: str = "") -> Iterator[tuple[str, An
 
 
 def _take_special(draft: Draft, kind: str, name: str, place: str, value: Any) -> None:
+    if not name:
+        draft.fault("", place, text_values.described(value), f"fields under [{kind}]")
+        return
     if not draft.known(name, place):
         return
     where = f"{place} ({schema.fields()[name].label})"
