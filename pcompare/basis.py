@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from pcompare import nitrate
 from pcompare.arrays import Quantity, as_cases, maximum, minimum, plain, ratio, where
 from pcompare.equations import growth, storage
 from pcompare.equations import nitrogen as nit
-from pcompare.equations.stoichiometry import concentration_from_load, mass_load
+from pcompare.equations.stoichiometry import mass_load
+from pcompare.nitrate import Nitrate
 from pcompare.records import Feed, Inputs, Reactor, Zones
 
 PASSES = 20  # of the joint fixed point; it contracts to 2e-15 over these
@@ -88,6 +90,7 @@ def existing_zones(inputs: Inputs) -> Zones:
         layout=inputs.choice("secondary.layout"),
         anaerobic_fraction=as_cases(0.0),
         anoxic_fraction=as_cases(0.0) if aerobic_only else anoxic,
+        extra_fraction=as_cases(0.0),
         internal_recycle=as_cases(0.0)
         if aerobic_only
         else plain(inputs["secondary.internal_recycle_ratio"]),
@@ -106,11 +109,11 @@ def reactor(inputs: Inputs, sewage: Feed, zones: Zones) -> Reactor:
     """
     stored: Quantity = 0.0 * sewage.flow
     fermentable = sewage.fermentable
-    if zones.layout.startswith("anaerobic"):
+    if nitrate.has_anaerobic_zone(zones.layout):
         for _ in range(PASSES):
             masses = _masses(inputs, sewage, zones, stored, 0.0)
-            nitrate = _nitrogen(inputs, sewage, zones, masses, fermentable)["nitrate"]
-            fermentable, stored = _stored_cod(inputs, sewage, zones, masses.heterotrophs, nitrate)
+            _, fed = _nitrogen(inputs, sewage, zones, masses, fermentable)
+            fermentable, stored = _stored_cod(inputs, sewage, zones, masses.heterotrophs, fed)
     return _state(inputs, sewage, zones, stored, fermentable)
 
 
@@ -128,7 +131,7 @@ def with_carbon(
 def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
     """Sludge age below which nitrifiers wash out [d]."""
     fastest, decay, oxygen = _nitrifier_rates(inputs, temperature)
-    unaerated = zones.anaerobic_fraction + zones.anoxic_fraction
+    unaerated = zones.unaerated_fraction
     limit = inputs["permit.ammonia"]
     # Without an ammonia limit only survival counts, and ammonia does not slow the growth.
     ammonia = where(limit > 0.0, nit.monod(limit, inputs["coefficient.half_ammonia"]), 1.0)
@@ -246,6 +249,7 @@ def _state(
         storage.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.storing, srt, flow),
         taken - ordinary_taken,
     )
+    nitrogen, fed = _nitrogen(inputs, sewage, zones, m, fermentable)
     return Reactor(
         stored_cod=stored,
         fermentable=fermentable,
@@ -261,14 +265,16 @@ def _state(
         phosphorus_potential=potential,
         phosphorus_potential_full=full,
         oxygen_carbon=oxygen,
-        **_nitrogen(inputs, sewage, zones, m, fermentable),
+        **nitrogen,
+        feed_ratio=fed.feed_ratio,
+        fed_nitrate=fed.fed,
         minimum_srt=nitrifier_minimum_srt(inputs, zones, sewage.temperature),
     )
 
 
 def _nitrogen(
     inputs: Inputs, sewage: Feed, zones: Zones, m: _Masses, fermentable: Quantity
-) -> dict[str, Quantity]:
+) -> tuple[dict[str, Quantity], Nitrate]:
     """Assimilate, nitrify and denitrify what the sludge and the layout allow."""
     c = inputs.coefficient
     organic = minimum(c("organic_nitrogen_fraction") * inputs["influent.tkn"], sewage.nitrogen)
@@ -280,66 +286,51 @@ def _nitrogen(
     )
     available = sewage.nitrogen - organic - assimilated
     fastest, nitrifier_decay, oxygen = _nitrifier_rates(inputs, sewage.temperature)
-    unaerated = zones.anaerobic_fraction + zones.anoxic_fraction
+    unaerated = zones.unaerated_fraction
     ammonia = nit.effluent_ammonia(
         fastest, nitrifier_decay, unaerated, oxygen, zones.srt, c("half_ammonia"), available
     )
     nitrified = available - ammonia
     oxidised = nitrified + inputs["influent.nitrate"]
-    nitrate = _effluent_nitrate(inputs, sewage, zones, oxidised, m, fermentable)
+    found = _nitrate(inputs, sewage, zones, oxidised, m, fermentable)
     return {
         "nitrogen_assimilated": assimilated,
         "ammonia": ammonia,
         "nitrified": nitrified,
-        "denitrified": oxidised - nitrate,
-        "nitrate": nitrate,
+        "denitrified": oxidised - found.effluent,
+        "nitrate": found.effluent,
         "organic_nitrogen": organic,
-    }
+    }, found
 
 
-def _effluent_nitrate(
+def _nitrate(
     inputs: Inputs,
     sewage: Feed,
     zones: Zones,
     oxidised: Quantity,
     m: _Masses,
     fermentable: Quantity,
-) -> Quantity:
-    """Nitrate that leaves: what recycling cannot bring back, or the anoxic zone cannot remove."""
-    c = inputs.coefficient
-    returned, recycle = inputs["secondary.return_ratio"], zones.internal_recycle
-    if zones.layout == "aerobic":
-        return oxidised
-    if zones.layout == "anaerobic-aerobic":
-        # Return sludge loses its nitrate in the anaerobic zone, at the organisms' cost.
-        return nit.nitrate_after_recycle(oxidised, returned, 0.0)
-    storing = zones.layout.startswith("anaerobic")
-    rate = growth.temperature_corrected(
-        c("slow_denitrification_biop" if storing else "slow_denitrification"),
-        c("slow_denitrification_theta"),
-        sewage.temperature,
-    )
+) -> Nitrate:
+    """Nitrate of the layout, with what fermentation leaves for the anoxic zone."""
     readily = sewage.vfa + sewage.fermentable
-    if storing:
+    if nitrate.has_anaerobic_zone(zones.layout):
         left = _fermentables_left(inputs, sewage, zones, fermentable, m.heterotrophs)
-        readily = (1.0 + returned) * left
-    potential = nit.denitrification_potential(
-        readily,
-        rate,
-        zones.anoxic_fraction,
-        concentration_from_load(m.cod_left, sewage.flow),
-        c("heterotroph_yield"),
-        m.decay,
-        zones.srt,
-        c("cod_per_vss"),
+        readily = (1.0 + _feed_ratio(inputs, zones)) * left
+    sludge = nitrate.Sludge(
+        oxidised=oxidised,
+        cod_left=m.cod_left,
+        heterotrophs=m.heterotrophs,
+        decay=m.decay,
+        readily=readily,
     )
-    oxygen_back = recycle * c("recycle_oxygen") + (0.0 if storing else 1.0) * returned * c(
-        "return_oxygen"
-    )
-    usable = maximum(potential - oxygen_back / nit.oxygen_per_nitrate(), 0.0)
-    diluted = nit.nitrate_after_recycle(oxidised, returned, recycle)
-    through = 1.0 + returned if storing else 1.0 + 0.0 * returned
-    return minimum(oxidised, maximum(diluted, (oxidised - usable) / through))
+    return nitrate.of_layout(inputs, sewage, zones, sludge)
+
+
+def _feed_ratio(inputs: Inputs, zones: Zones) -> Quantity:
+    """Flow of sludge into the anaerobic zone over the influent flow [-]."""
+    if zones.layout == "anoxic-recycle":
+        return inputs["bio.anoxic_recycle_ratio"]
+    return inputs["secondary.return_ratio"]
 
 
 def _fermentables_left(
@@ -351,7 +342,7 @@ def _fermentables_left(
     )
     return storage.fermentables_leaving(
         fermentable,
-        inputs["secondary.return_ratio"],
+        _feed_ratio(inputs, zones),
         rate,
         zones.anaerobic_fraction,
         inputs["bio.anaerobic_stages"],
@@ -361,19 +352,18 @@ def _fermentables_left(
 
 
 def _stored_cod(
-    inputs: Inputs, sewage: Feed, zones: Zones, heterotrophs: Quantity, nitrate: Quantity
+    inputs: Inputs, sewage: Feed, zones: Zones, heterotrophs: Quantity, fed: Nitrate
 ) -> tuple[Quantity, Quantity]:
     """One pass: what nitrate and oxygen leave of the carbon is fermented and stored.
 
     Returns fermentable COD after the debit [mg COD/L] and stored COD [kg COD/d].
     """
     c = inputs.coefficient
-    returned = inputs["secondary.return_ratio"]
     debit = storage.acceptor_debit(
-        returned,
-        nitrate,
+        fed.feed_ratio,
+        fed.fed,
         inputs["influent.nitrate"],
-        c("return_oxygen"),
+        fed.fed_oxygen,
         c("influent_oxygen"),
         storage.cod_per_nitrate(c("cod_yield")),
         storage.cod_per_oxygen(c("cod_yield")),
@@ -381,4 +371,4 @@ def _stored_cod(
     fermentable = storage.fermentables_after_debit(sewage.fermentable, debit)
     vfa = storage.vfa_after_debit(sewage.vfa, sewage.fermentable, debit)
     left = _fermentables_left(inputs, sewage, zones, fermentable, heterotrophs)
-    return fermentable, storage.cod_stored(sewage.flow, fermentable, left, returned, vfa)
+    return fermentable, storage.cod_stored(sewage.flow, fermentable, left, fed.feed_ratio, vfa)

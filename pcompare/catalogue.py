@@ -11,6 +11,7 @@ import difflib
 import functools
 import importlib
 import inspect
+import math
 import pkgutil
 import re
 import warnings
@@ -343,7 +344,7 @@ def _number(text: str) -> float:
                 "a coefficient of the reference tables" + (f": {close}" if close else "")
             )
         return known[text[1:]].value
-    if not NUMBER.fullmatch(text):
+    if not NUMBER.fullmatch(text) or not math.isfinite(float(text)):
         raise ValueError("a number such as 0.5 or 2.1e-5, or @ and the name of a coefficient")
     return float(text)
 

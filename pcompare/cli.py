@@ -94,12 +94,24 @@ def _with_case(
     return command
 
 
+def _parsed(arguments: Sequence[str] | None) -> argparse.Namespace:
+    """Parse the command line; ``explain`` may have options between its case and its key."""
+    top = parser()
+    options, rest = top.parse_known_args(arguments)
+    if rest:
+        late_key = options.command == "explain" and options.case is None and len(rest) == 1
+        if not late_key or rest[0].startswith("-"):
+            top.error(f"unrecognized arguments: {' '.join(rest)}")
+        options.case, options.key = options.key, rest[0]
+    return options
+
+
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit status."""
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    options = parser().parse_args(arguments)
+    options = _parsed(arguments)
     if options.version:
         from pcompare import __version__
 
@@ -113,9 +125,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except PCompareError as error:
         print(f"error: {error}", file=sys.stderr)
         return error.status
-    except BrokenPipeError:
+    except BrokenPipeError:  # a kind of OSError, so it stands first
         sys.stderr.close()
         return 0
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        print(f"error: {error.filename or 'file'}: found {reason}", file=sys.stderr)
+        return 1
     except KeyboardInterrupt:
         print("stopped; documents already there are untouched", file=sys.stderr)
         return 130
@@ -193,7 +209,9 @@ def _compare(options: argparse.Namespace) -> int:
 def _emit(options: argparse.Namespace, target: str, data: bytes) -> None:
     """Write bytes to a file, or to standard output for ``-``."""
     if target == "-":
-        print(data.decode())
+        # Bytes, not text: a terminal of few letters must not lose any of a document.
+        sys.stdout.flush()
+        sys.stdout.buffer.write(data)
         return
     from pcompare import files
 
@@ -223,10 +241,11 @@ def _memo(options: argparse.Namespace) -> int:
 def _targets(options: argparse.Namespace) -> int:
     from pcompare import run, terminal
 
-    if not 0.0 < options.stop < options.start or options.steps < 1:
+    lowest, highest = 0.001, 100.0  # mg P/L
+    if not lowest <= options.stop < options.start <= highest or options.steps < 1:
         raise UsageError(
             f"targets: found --from {options.start} --to {options.stop} --steps {options.steps}; "
-            "needs limits above 0, falling, and at least 1 step"
+            f"needs limits from {highest:g} down to {lowest:g} mg P/L, falling, and at least 1 step"
         )
     sweep: Sweep = run.targets(_read(options), options.start, options.stop, options.steps)
     print(terminal.sweep_table(sweep))

@@ -82,6 +82,7 @@ LINES: tuple[LineKind, ...] = (
         ("cake_total", "Cake hauled", "t/d", MEAN),
         ("cake_increase", "Cake hauled, increase", "t/d", MEAN),
         ("mixed_liquor", "Mixed-liquor solids, peak month", "mg/L", HIGHEST),
+        ("volume_taken", "Tank volume that chemical solids fill", "m3", MEAN),
         ("solids_phosphorus", "Phosphorus in activated-sludge solids", "kg/kg", MEAN),
     ),
     *_group(

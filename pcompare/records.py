@@ -92,11 +92,17 @@ class Zones:
     layout: str
     anaerobic_fraction: Array  # of the sludge mass
     anoxic_fraction: Array  # of the sludge mass
+    extra_fraction: Array  # of the sludge mass: second anoxic zone, or that of the return sludge
     internal_recycle: Array  # ratio to the influent flow
     srt: Array  # d
     volume: Array  # m3, all tanks together
     added_volume: Array  # m3 of it that must be built
     phosphorus_content: str  # coefficient: content of the organisms that store phosphorus
+
+    @property
+    def unaerated_fraction(self) -> Array:
+        """Share of the sludge mass that is kept without air."""
+        return self.anaerobic_fraction + self.anoxic_fraction + self.extra_fraction
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -122,6 +128,8 @@ class Reactor:
     nitrified: Quantity  # mg N/L
     denitrified: Quantity  # mg N/L
     nitrate: Quantity  # mg N/L, effluent
+    feed_ratio: Quantity  # sludge flow into the anaerobic zone over the influent flow
+    fed_nitrate: Quantity  # mg N/L in that flow
     organic_nitrogen: Quantity  # mg N/L, soluble, effluent
     minimum_srt: Quantity  # d, for nitrification
 

@@ -82,10 +82,10 @@ def folder() -> Path:
 @functools.cache
 def read(name: str) -> tuple[Row, ...]:
     """Read one table by name, without its ``#`` comment lines."""
-    path = folder() / f"{name}.csv"
-    if not path.is_file():
-        raise TableError(f"{name}.csv", 1, "", "no such table", "one of " + ", ".join(names()))
-    return tuple(rows_of(path))
+    if name not in names():
+        found = f"{name[:40]}.csv"
+        raise TableError(found, 1, "", "no such table", "one of " + ", ".join(names()))
+    return tuple(rows_of(folder() / f"{name}.csv"))
 
 
 def rows_of(path: Path) -> Iterator[Row]:

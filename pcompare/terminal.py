@@ -37,7 +37,7 @@ def comparison_table(compared: Comparison, system: str) -> str:
             rows.append([f"  {kind.label}", pretty(kind.unit, system), *cells])
     rows.append(["Meets every requirement", "", *("yes" if r.meets_permit else "no"
                                                    for r in results)])  # fmt: skip
-    text = [columns(rows, "<<>"), "", *map(_misses, results)]
+    text = [columns(rows, "<<>"), "", *(_misses(r, system) for r in results)]
     return "\n".join([*(t for t in text if t is not None), compared.recommendation])
 
 
@@ -47,13 +47,15 @@ def _cell(line: Line, system: str) -> str:
     return significant(show(line.value, line.unit, system)[0], 3)
 
 
-def _misses(result: StrategyResult) -> str | None:
-    missed = [
-        f"{c.label.lower()} {significant(c.found, 3)}, needs {c.sense} "
-        f"{significant(c.needed, 3)} {pretty(c.unit, 'si')}"
-        for c in result.checks
-        if not c.met
-    ]
+def _misses(result: StrategyResult, system: str = "si") -> str | None:
+    missed = []
+    for check in result.checks:
+        if not check.met:
+            found, needed = (show(x, check.unit, system)[0] for x in (check.found, check.needed))
+            missed.append(
+                f"{check.label.lower()} {significant(found, 3)}, needs {check.sense} "
+                f"{significant(needed, 3)} {pretty(check.unit, system)}"
+            )
     return f"{result.label}: {'; '.join(missed)}" if missed else None
 
 

@@ -11,6 +11,11 @@ from pcompare.arrays import as_cases
 from pcompare.inputs import reader
 from pcompare.records import Inputs
 
+LAYOUTS = (
+    "anaerobic-anoxic-aerobic", "anaerobic-aerobic", "anoxic-recycle", "return-denitrified",
+    "five-stage",
+)  # fmt: skip
+
 
 def example(**fields: Any) -> Inputs:
     """Give the worked example with some fields replaced (``__`` stands for the dot)."""
@@ -61,7 +66,7 @@ def plants(draw: st.DrawFn) -> Inputs:
         primary__capture=number(0.0, 0.7),
         bio__anaerobic_fraction=number(0.05, 0.2),
         bio__zone=draw(st.sampled_from(["existing tanks", "new tank"])),
-        bio__layout=draw(st.sampled_from(["anaerobic-anoxic-aerobic", "anaerobic-aerobic"])),
+        bio__layout=draw(st.sampled_from(LAYOUTS)),
         secondary__layout=draw(st.sampled_from(["aerobic", "anoxic-aerobic"])),
         solids__digestion=draw(st.sampled_from(["anaerobic", "none"])),
         permit__averaging=draw(st.sampled_from(["daily", "weekly", "monthly", "annual"])),

@@ -6,6 +6,7 @@ import datetime
 import functools
 import io
 import os
+import re
 import subprocess
 import sys
 import zipfile
@@ -400,9 +401,8 @@ def test_a_zip_that_is_no_workbook(tmp_path):
 def test_a_zip_that_unpacks_to_too_much(tmp_path):
     bomb = zipped({**parts_of(DATA), "xl/big.xml": b"\0" * 60_000_000})
     assert len(bomb) < 1_000_000
-    assert "parts that unpack to 60 MB; needs at most 400 parts and 50 MB" in fault(
-        xlsx(tmp_path, bomb)
-    )
+    text = fault(xlsx(tmp_path, bomb))
+    assert re.search(r"parts that unpack to 6\d MB; needs at most 400 parts and 50 MB$", text)
     many = zipped({f"xl/{i}.xml": b"" for i in range(401)})
     assert "found 401 parts" in fault(xlsx(tmp_path, many))
 

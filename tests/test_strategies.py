@@ -9,7 +9,7 @@ from pcompare import basis, comparison, evaluation, lines
 from pcompare.arrays import as_cases
 from pcompare.strategies import STRATEGIES, biological, dosing, no_action, salt, sizing, treatment
 
-from .plants import example
+from .plants import LAYOUTS, example
 
 
 def candidates(**fields):
@@ -113,6 +113,32 @@ def test_nitrate_in_the_return_sludge_costs_storage():
     assert high.stored_cod < low.stored_cod
 
 
+@pytest.mark.parametrize("layout", LAYOUTS)
+def test_every_layout_runs_and_closes_its_nitrate(layout):
+    inputs = example(bio__layout=layout)
+    zones = biological.zones(inputs)
+    sewage = basis.feed(inputs, inputs["primary.capture"], 0.0)
+    state = basis.reactor(inputs, sewage, zones)
+    assert state.nitrified > 15.0 and state.stored_cod > 0.0
+    assert 0.0 < state.nitrate < state.nitrified
+    assert 0.0 <= state.fed_nitrate <= state.nitrate
+
+
+def test_layouts_that_keep_nitrate_away_store_more():
+    """Less nitrate to the anaerobic zone leaves more carbon to store, layout by layout."""
+    fed, stored = {}, {}
+    for layout in LAYOUTS:
+        inputs = example(bio__layout=layout)
+        zones = biological.zones(inputs)
+        sewage = basis.feed(inputs, inputs["primary.capture"], 0.0)
+        state = basis.reactor(inputs, sewage, zones)
+        fed[layout] = float((state.fed_nitrate * state.feed_ratio).item())
+        stored[layout] = float(state.stored_cod.item())
+    assert fed["return-denitrified"] < fed["anaerobic-anoxic-aerobic"] < fed["anaerobic-aerobic"]
+    assert stored["return-denitrified"] > stored["anaerobic-anoxic-aerobic"]
+    assert stored["anaerobic-anoxic-aerobic"] > stored["anaerobic-aerobic"]
+
+
 def test_washout_is_a_check_of_its_own():
     _, found = candidates(
         secondary__srt=3.5, influent__temperature_minimum=10.0, influent__temperature_average=14.0,
@@ -185,8 +211,8 @@ def test_metal_of_knows_each_product():
 
 def test_an_own_product_of_the_same_specification_is_the_same_product():
     """40 % ferric chloride at 1.42 kg/L, specified by the user, doses like the table's."""
-    inputs = example(chemical__products="ferric_chloride, own_product",
-                     prices__own_product=float(example()["prices.ferric_chloride"][0, 0]))  # fmt: skip
+    price = float(example()["prices.ferric_chloride"][0, 0])
+    inputs = example(chemical__products="ferric_chloride, own_product", prices__own_product=price)
     listed, own = evaluation.point_of(inputs, "salt_single_point")
     for quantity in ("metal_dose", "chloride_added", "alkalinity_metal", "chemical_sludge"):
         assert value(own, quantity) == pytest.approx(value(listed, quantity), rel=1e-9), quantity

@@ -94,7 +94,6 @@ def test_a_missed_check_says_what_was_found_and_needed(compared):
     assert terminal._misses(replace(result, checks=checks[2:])) is None
 
 
-@pytest.mark.xfail(reason="terminal._misses speaks in SI whatever units are asked for")
 def test_a_missed_check_speaks_the_units_of_its_table(compared):
     result = compared.strategies["no_action"]
     load = Check(key="a", label="Load", needed=100.0, found=200.0, unit="kg/d", met=False)

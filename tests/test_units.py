@@ -32,6 +32,7 @@ PRINTED = [
     ("money/t", 0.90718474, 1e-12),
     ("m/h", 1000.0 / 3.785411784 / 60.0 / 10.76391042, 1e-9),
     ("1/m", 0.3048, 1e-12),
+    ("K", 1.8, 1e-12),  # a difference of temperatures: no offset
     ("kg/m3", 8.345404452, 1e-9),  # lb per thousand gallons: as lb/gal, and a tonne is 1000 kg
     ("kWh/m3", 3.785411784, 1e-12),
     ("kg", 2.204622622, 1e-9),

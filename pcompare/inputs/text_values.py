@@ -6,9 +6,9 @@ tool must not. Whatever is refused is told in the user's words.
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections.abc import Collection
+from datetime import date, datetime, time
 from typing import Final
 
 from pcompare.errors import shown
@@ -69,11 +69,11 @@ def described(value: object) -> str:
         return "nothing"
     if isinstance(value, bool):
         return f"the logical value {str(value).lower()}"
-    if isinstance(value, datetime.datetime):
+    if isinstance(value, datetime):
         midnight = (value.hour, value.minute, value.second, value.microsecond) == (0, 0, 0, 0)
         return f"the date {value.date() if midnight else value.isoformat(' ')}"
-    if isinstance(value, datetime.date | datetime.time):
-        return f"the date {value}" if isinstance(value, datetime.date) else f"the time {value}"
+    if isinstance(value, date | time):
+        return f"the date {value}" if isinstance(value, date) else f"the time {value}"
     if isinstance(value, list):
         return f"a list of {len(value)} values"
     if isinstance(value, dict):
@@ -104,12 +104,12 @@ def day(value: object) -> str:
     ValueError
         Anything else.
     """
-    if isinstance(value, datetime.datetime):
+    if isinstance(value, datetime):
         value = value.date()
-    if isinstance(value, datetime.date):
+    if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, str) and re.fullmatch(r"\d{4}-\d\d-\d\d", value.strip(), re.ASCII):
-        return datetime.date.fromisoformat(value.strip()).isoformat()
+        return date.fromisoformat(value.strip()).isoformat()
     raise ValueError
 
 

@@ -22,7 +22,7 @@ from pcompare.arrays import (
     solve_monotone,
     where,
 )
-from pcompare.equations import carbon, growth, storage
+from pcompare.equations import carbon, growth, layouts, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Requirement, Variant, Zones
 from pcompare.strategies import plant, salt, sizes, sizing, treatment
@@ -61,37 +61,43 @@ def zones(inputs: Inputs) -> Zones:
     zone itself comes out of the existing tanks, or is built, as the user says.
     """
     fixed = plain(inputs)
-    anaerobic, anoxic = fixed["bio.anaerobic_fraction"], fixed["bio.anoxic_fraction"]
     layout = fixed.choice("bio.layout")
-    if layout == "anaerobic-aerobic":
-        anoxic = 0.0 * anoxic
-    inside = _zones(fixed, layout, anaerobic, anoxic, as_cases(0.0))
+    anaerobic = fixed["bio.anaerobic_fraction"]
+    inside = _zones(fixed, layout, as_cases(0.0))
     coldest = basis.nitrifier_minimum_srt(fixed, inside, fixed["influent.temperature_minimum"])
     needed = highest(coldest) * fixed.coefficient("nitrifier_safety")
     short = maximum(needed / inside.srt - 1.0, 0.0)
     share = where(fixed["permit.ammonia"] > 0.0, minimum(short, LARGEST_GROWTH), 0.0)
     if fixed.choice("bio.zone") == "new tank":
         share = maximum(share, anaerobic / (1.0 - anaerobic))
-    return _zones(fixed, layout, anaerobic, anoxic, share * fixed["secondary.volume"])
+    if layout == "anoxic-recycle":
+        # Thinner sludge in the anaerobic zone: the same mass takes a larger tank.
+        factor = layouts.anaerobic_volume_factor(fixed["bio.anoxic_recycle_ratio"])
+        share = share + anaerobic * (factor - 1.0)
+    return _zones(fixed, layout, share * fixed["secondary.volume"])
 
 
-def _zones(inputs: Inputs, layout: str, anaerobic: Array, anoxic: Array, added: Array) -> Zones:
+def _zones(inputs: Inputs, layout: str, added: Array) -> Zones:
     volume = inputs["secondary.volume"] + added
-    several = layout == "anaerobic-anoxic-aerobic"
+    none = as_cases(0.0)
+    denitrifies = layout != "anaerobic-aerobic"
+    extra = {"five-stage": "second_anoxic", "return-denitrified": "return_anoxic"}.get(layout)
     recycle = minimum(
-        maximum(inputs["secondary.internal_recycle_ratio"], 0.0),
-        inputs.coefficient("internal_recycle_limit"),
+        inputs["secondary.internal_recycle_ratio"], inputs.coefficient("internal_recycle_limit")
     )
     return Zones(
         layout=layout,
-        anaerobic_fraction=anaerobic,
-        anoxic_fraction=anoxic,
-        internal_recycle=recycle if several else 0.0 * recycle,
+        anaerobic_fraction=inputs["bio.anaerobic_fraction"],
+        anoxic_fraction=inputs["bio.anoxic_fraction"] if denitrifies else none,
+        extra_fraction=inputs[f"bio.{extra}_fraction"] if extra else none,
+        internal_recycle=recycle if denitrifies else 0.0 * recycle,
         # The mixed liquor stays as it is, so the sludge age grows with the volume.
         srt=inputs["secondary.srt"] * volume / inputs["secondary.volume"],
         volume=volume,
         added_volume=added,
-        phosphorus_content="phosphorus_content_anoxic" if several else "phosphorus_content_storing",
+        phosphorus_content="phosphorus_content_anoxic"
+        if denitrifies
+        else "phosphorus_content_storing",
     )
 
 
@@ -182,7 +188,7 @@ def _carbon_lines(
         ),
         "phosphorus_potential": state.phosphorus_potential,
         "anaerobic_phosphate": storage.anaerobic_phosphate(
-            site.sewage.phosphorus, inputs["secondary.return_ratio"], soluble, released
+            site.sewage.phosphorus, state.feed_ratio, soluble, released
         ),
     }
 
@@ -354,7 +360,7 @@ def _zone_sizes(inputs: Inputs, laid_out: Zones) -> dict[str, Array]:
     fixed = plain(inputs)
     today = basis.existing_zones(fixed)
     anoxic_before = today.anoxic_fraction * today.volume
-    anoxic = laid_out.anoxic_fraction * laid_out.volume
+    anoxic = (laid_out.anoxic_fraction + laid_out.extra_fraction) * laid_out.volume
     recycle = maximum(laid_out.internal_recycle - today.internal_recycle, 0.0)
     return {
         "zone_volume": laid_out.anaerobic_fraction * laid_out.volume

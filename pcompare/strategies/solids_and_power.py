@@ -27,7 +27,8 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         polymer = polymer * (1.0 + c("polymer_increase_biological"))
     elif run.product:
         dryness = dryness + c("cake_change_chemical")
-    held = run.reactor.solids_mass + stoich.mass_load(made_by_salt, sewage.flow) * run.zones.srt
+    inert = stoich.mass_load(made_by_salt, sewage.flow) * run.zones.srt
+    held = run.reactor.solids_mass + inert
     liquor = sludge.mixed_liquor(held * peak, run.zones.volume)
     return {
         "sludge_total": raw,
@@ -35,6 +36,7 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "cake_total": sludge.wet_cake(dry, dryness),
         "polymer_use": sludge.polymer_use(dry, polymer),
         "mixed_liquor": liquor,
+        "volume_taken": run.zones.volume * inert / held,
         "clarifier_loading": sludge.clarifier_loading(
             sewage.flow * peak,
             inputs["secondary.return_ratio"],
@@ -96,7 +98,7 @@ def air_and_power(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         aeration.outlet_pressure(pressure, depth, c("air_line_loss")),
         c("blower_efficiency"),
     )
-    unaerated = run.zones.volume * (run.zones.anaerobic_fraction + run.zones.anoxic_fraction)
+    unaerated = run.zones.volume * run.zones.unaerated_fraction
     lifted = flow if run.filtered else 0.0 * flow
     pumped_back = flow * inputs["secondary.return_ratio"]
     recycled = flow * run.zones.internal_recycle
