@@ -117,6 +117,11 @@ def reactor(inputs: Inputs, sewage: Feed, zones: Zones) -> Reactor:
     return _state(inputs, sewage, zones, stored, fermentable)
 
 
+def with_feed(inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor) -> Reactor:
+    """Give the same sludge another phosphorus load: carbon and nitrogen stay as they are."""
+    return _state(inputs, sewage, zones, state.stored_cod, state.fermentable)
+
+
 def with_carbon(
     inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor, added_cod: Quantity
 ) -> Reactor:

@@ -67,7 +67,7 @@ def parser() -> argparse.ArgumentParser:
 
 
 def _count(text: str) -> int:
-    value = int(text)
+    value = int(text) if text.isascii() and text.isdigit() else -1
     if value < 0:
         raise argparse.ArgumentTypeError(f"found {text}; needs a whole number, 0 or more")
     return value
@@ -272,6 +272,10 @@ def _calc(options: argparse.Namespace) -> int:
 def _tables(options: argparse.Namespace) -> int:
     from pcompare import tables, terminal
 
+    if options.name and options.name not in tables.names():
+        raise UsageError(
+            f"tables: found '{options.name[:40]}', no such table; needs one of {', '.join(tables.names())}"
+        )
     print(terminal.reference_table(tables.read(options.name)) if options.name
           else "\n".join(tables.names()))  # fmt: skip
     return 0

@@ -12,7 +12,7 @@ from typing import Any
 from pcompare.arrays import Array, Quantity
 
 
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False, repr=False)
 class Inputs:
     """What the user said, in base units, with defaults and coefficients filled in.
 
@@ -43,6 +43,10 @@ class Inputs:
     notes: Mapping[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     name: str = "worked example"
+
+    def __repr__(self) -> str:
+        """Name the case; its hundreds of fields are in ``values`` and ``choices``."""
+        return f"Inputs({self.name}, {len(self.values)} values)"
 
     def __getitem__(self, name: str) -> Quantity:
         """Give one numeric field."""

@@ -370,6 +370,7 @@ def _design(name: str, product: str) -> Design:
             layout=choices["layout"],
             anaerobic_fraction=size(0.1 if name.startswith("bio") else 0.0),
             anoxic_fraction=size(0.3),
+            extra_fraction=size(0.0),
             internal_recycle=size(2.0),
             srt=size(12.0),
             volume=size(11500.0),

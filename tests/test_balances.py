@@ -15,7 +15,7 @@ from pcompare.costs import capital
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.records import Candidate, Feed, Inputs
-from pcompare.strategies import sizing, treatment
+from pcompare.strategies import treatment
 
 from .plants import example, plants
 
@@ -25,18 +25,13 @@ MAY_BE_NULL = (
 )  # fmt: skip
 
 
-def kind(candidate: Candidate) -> str:
-    families = {"baseline": "ordinary", "chemical": "metal"}
-    return families.get(candidate.kind, "stored")
-
-
 def fed(inputs: Inputs, candidate: Candidate) -> Feed:
     """What enters the reactor, from what the candidate says of its primary tanks."""
     q = candidate.monthly
     return basis.feed(
         inputs,
         q["primary_capture"],
-        sizing.returned_share(inputs, kind(candidate)),
+        q["returned_share"],
         q["precipitated_primary"],
         q["salt_solids_primary"],
     )

@@ -274,7 +274,7 @@ def ph_open(
     temperature: Quantity,
     log_pco2: Quantity,
 ) -> AcidBaseState:
-    """PH and ionic strength of a water that keeps its pressure of carbon dioxide.
+    """Give pH and ionic strength of a water that keeps its pressure of carbon dioxide.
 
     Parameters
     ----------
@@ -328,7 +328,7 @@ def ph_closed(
     strong_ion_strength: Quantity,
     temperature: Quantity,
 ) -> AcidBaseState:
-    """PH and ionic strength of a water that keeps its inorganic carbon.
+    """Give pH and ionic strength of a water that keeps its inorganic carbon.
 
     Parameters
     ----------

@@ -59,7 +59,7 @@ def _biological(name: str, kind: str) -> Strategy:
         variants=partial(biological.variants, strategy=name),
         design=design,
         operate=biological.OPERATE[name],
-        trials=_none,
+        trials=salt.trials,
     )
 
 

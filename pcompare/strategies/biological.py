@@ -31,12 +31,14 @@ EXISTING, PURCHASED = "bio_existing_carbon", "bio_purchased_carbon"
 TRIM, TRIM_FILTER = "bio_with_salt_trim", "bio_with_salt_trim_and_filter"
 TRAIN = "biological"
 TRAINS = {EXISTING: TRAIN, PURCHASED: TRAIN, TRIM: "trim", TRIM_FILTER: "filter"}
-POINTS: dict[str, tuple[str, ...]] = {
+POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
     EXISTING: (),
     PURCHASED: (),
-    TRIM: (treatment.SLUDGE,),
-    TRIM_FILTER: (treatment.FILTER,),
+    TRIM: ((treatment.SLUDGE,),),
+    TRIM_FILTER: ((treatment.FILTER,), (treatment.SLUDGE, treatment.FILTER)),
 }
+RETURN_PASSES = 10
+PURCHASE_PASSES = 6  # each gains most of a digit
 LARGEST_GROWTH = 2.0  # of the tanks: beyond it the sludge-age check fails instead
 
 
@@ -103,16 +105,36 @@ def _zones(inputs: Inputs, layout: str, added: Array) -> Zones:
 
 @functools.lru_cache(maxsize=4)
 def _site(inputs: Inputs, laid_out: Zones) -> _Site:
-    returned = sizing.returned_share(inputs, "stored")
+    """Solve the sludge, and close the loop of the phosphorus that sludge treatment returns.
+
+    What is stored returns more than what is grown in. Only the phosphorus load changes from pass
+    to pass, by a fifth of the change before or less.
+    """
+    returned = sizing.returned_share(inputs, "ordinary")
     sewage = basis.feed(inputs, inputs["primary.capture"], returned)
     state = basis.reactor(inputs, sewage, laid_out)
-    return _Site(sewage=sewage, zones=laid_out, state=state, returned=returned)
+    site = _Site(sewage=sewage, zones=laid_out, state=state, returned=returned)
+    for _ in range(RETURN_PASSES):
+        site = _with_return(inputs, site, site.state)
+    return site
+
+
+def _with_return(inputs: Inputs, site: _Site, state: Reactor) -> _Site:
+    """Give a site the phosphorus that comes back from the sludge of ``state``."""
+    grown = state.ordinary_phosphorus
+    back = sizing.returned_share(inputs, "ordinary") * grown + sizing.returned_share(
+        inputs, "stored"
+    ) * (state.phosphorus_taken - grown)
+    returned = back / site.sewage.phosphorus
+    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+    again = basis.with_feed(inputs, sewage, site.zones, site.state)
+    return replace(site, sewage=sewage, state=again, returned=returned)
 
 
 # --- what the carbon does ---------------------------------------------------------------------
 
 
-def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
+def _cod_per_phosphorus(inputs: Inputs, site: _Site, content: str = "") -> Quantity:
     """Give the stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
     c = inputs.coefficient
     return carbon.cod_per_phosphorus(
@@ -120,7 +142,7 @@ def _cod_per_phosphorus(inputs: Inputs, site: _Site) -> Quantity:
         c("storing_yield"),
         _storing_decay(inputs, site),
         c("storing_residue"),
-        c(site.zones.phosphorus_content),
+        c(content or site.zones.phosphorus_content),
         c("phosphorus_content_ordinary"),
     )
 
@@ -193,22 +215,44 @@ def _carbon_lines(
     }
 
 
-def _verdict(inputs: Inputs, site: _Site, state: Reactor) -> tuple[Requirement, ...]:
-    """Judge the organisms: reserve of potential at full content, and washout."""
-    c, sewage = inputs.coefficient, site.sewage
-    removable = sewage.phosphorus - c("soluble_floor_biological")
-    reserve = state.phosphorus_potential_full - c("potential_reserve") * removable
+def _verdict(
+    inputs: Inputs, site: _Site, state: Reactor, spare_carbon: Quantity
+) -> tuple[Requirement, ...]:
+    """Judge the organisms: reserve of potential at full content, and washout.
+
+    ``spare_carbon`` [kg COD/d] is installed but not dosed: it is part of the reserve.
+    """
+    potential = state.phosphorus_potential_full + stoich.concentration_from_load(
+        spare_carbon / _cod_per_phosphorus(inputs, site, "phosphorus_content_storing"),
+        site.sewage.flow,
+    )
     return (
         Requirement(
             key="potential",
             label="Biological potential above the reserve, worst month",
             needed=as_cases(0.0),
-            found=-highest(-reserve),
+            found=-highest(_reserve(inputs, site) - potential),
             unit="mg P/L",
             sense="at least",
         ),
         *_washout(inputs, site),
     )
+
+
+def _reserve(inputs: Inputs, site: _Site) -> Quantity:
+    """Potential that the verdict asks for [mg P/L]."""
+    c = inputs.coefficient
+    return c("potential_reserve") * (site.sewage.phosphorus - c("soluble_floor_biological"))
+
+
+def _carbon_capacity(inputs: Inputs, site: _Site, dosed: Quantity) -> Array:
+    """Carbon to install: the dose of the peak month, and what the verdict's reserve asks for."""
+    short = maximum(_reserve(inputs, site) - site.state.phosphorus_potential_full, 0.0)
+    per = _cod_per_phosphorus(inputs, site, "phosphorus_content_storing")
+    reserve = stoich.mass_load(short * per, site.sewage.flow) / inputs.coefficient(
+        "acetic_acid_usable"
+    )
+    return maximum(sizing.capacity(inputs, dosed), as_cases(plain(highest(reserve))))
 
 
 def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
@@ -235,10 +279,11 @@ def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
 
 def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
     """Every product of a trimmed strategy, behind the organisms."""
-    points = POINTS[strategy]
-    if not points:
+    if not POINTS[strategy]:
         return (Variant(),)
-    return tuple(Variant(product, points) for product in salt.products(inputs))
+    return tuple(
+        Variant(product, points) for points in POINTS[strategy] for product in salt.products(inputs)
+    )
 
 
 def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
@@ -250,15 +295,28 @@ def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
 
 
 def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
-    """Buy the carbon that the target lacks, up to the installed capacity."""
+    """Buy the carbon that the target lacks, up to the installed capacity.
+
+    What the bought carbon stores comes back in part and is stored again, so the phosphorus load
+    and the purchase settle together.
+    """
     site = _site(inputs, chosen.zones)
+    wanted, bought, state = _purchase(inputs, site, chosen)
+    for _ in range(PURCHASE_PASSES):
+        site = _with_return(inputs, site, state)
+        wanted, bought, state = _purchase(inputs, site, chosen)
+    return _run(inputs, chosen, site, state, bought, wanted, TRAIN, reserve=True)
+
+
+def _purchase(inputs: Inputs, site: _Site, chosen: Design) -> tuple[Quantity, Quantity, Reactor]:
+    """Soluble target [mg P/L], carbon to buy [kg COD/d] and the sludge that has it."""
     wanted = _soluble_target(inputs, site, chosen.design_mean)
     gap = treatment.at_dose(site.sewage, site.state) - wanted
     need = stoich.mass_load(gap * _cod_per_phosphorus(inputs, site), site.sewage.flow)
     usable = inputs.coefficient("acetic_acid_usable")
     bought = minimum(need / usable, chosen.sizes["carbon"])
     state = basis.with_carbon(inputs, site.sewage, site.zones, site.state, bought * usable)
-    return _run(inputs, chosen, site, state, bought, wanted, TRAIN, reserve=True)
+    return wanted, bought, state
 
 
 def operate_trim(inputs: Inputs, chosen: Design) -> Operation:
@@ -299,7 +357,10 @@ def _run(
         biological=True,
         filtered=treatment.FILTER in chosen.points,
     )
-    judged = _verdict(inputs, site, state) if reserve else _washout(inputs, site)
+    spare = 0.0 * carbon
+    if chosen.strategy == PURCHASED:
+        spare = (chosen.sizes["carbon"] - carbon) * inputs.coefficient("acetic_acid_usable")
+    judged = _verdict(inputs, site, state, spare) if reserve else _washout(inputs, site)
     told = _carbon_lines(inputs, site, state, wanted, secondary)
     return plant.operation(inputs, chosen, run, train, judged, **told)
 
@@ -328,8 +389,7 @@ def design(
         **free.sizes,
         **sizes.base(inputs, found, baseline),
         **_zone_sizes(inputs, laid_out),
-        "carbon": sizing.capacity(inputs, found["carbon_dose"]),
-        "carbon_volume": sizing.capacity(inputs, found["carbon_volume"]),
+        **_carbon_sizes(inputs, strategy, laid_out, found),
     }
     capital = (*sizes.zone_items(built), *sizes.base_items(built))
     choices = {"layout": laid_out.layout, "base": free.base}
@@ -353,6 +413,20 @@ def design(
         base=free.base,
     )
     return replace(free_run, design=sized)
+
+
+def _carbon_sizes(
+    inputs: Inputs, strategy: str, laid_out: Zones, found: Mapping[str, Quantity]
+) -> dict[str, Array]:
+    """Capacity of purchased carbon as COD [kg/d] and as product [m3/d]."""
+    if strategy != PURCHASED:
+        return {"carbon": as_cases(0.0), "carbon_volume": as_cases(0.0)}
+    fixed = plain(inputs)
+    installed = _carbon_capacity(fixed, _site(fixed, laid_out), plain(found["carbon_dose"]))
+    acid = installed / carbon.carbon_product_cod(plant.ACID)
+    c = fixed.coefficient
+    volume = stoich.product_volume(acid / c("acetic_acid_strength"), c("acetic_acid_density"))
+    return {"carbon": installed, "carbon_volume": as_cases(volume)}
 
 
 def _zone_sizes(inputs: Inputs, laid_out: Zones) -> dict[str, Array]:

@@ -116,7 +116,7 @@ def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]
 def _dissolved(
     inputs: Inputs, run: Treatment, base: Quantity, residual: Quantity
 ) -> dict[str, Quantity]:
-    """PH at the basin's carbon dioxide, dissolved solids and the ratios of the ions."""
+    """Give pH at the basin's carbon dioxide, dissolved solids and the ratios of the ions."""
     c = inputs.coefficient
     state, temperature = run.reactor, run.sewage.temperature
     ion = _ions(inputs, run, base)
@@ -167,7 +167,7 @@ def _dissolved(
 def _ph_ahead_of_filter(
     inputs: Inputs, run: Treatment, residual: Quantity, strength: Quantity
 ) -> Quantity:
-    """PH just after the dose ahead of the filter, before any carbon dioxide leaves."""
+    """Give the pH just after the dose ahead of the filter, before any carbon dioxide leaves."""
     if FILTER not in (dose.point for dose in run.doses):
         return nan + 0.0 * run.sewage.flow
     c, state, temperature = inputs.coefficient, run.reactor, run.sewage.temperature

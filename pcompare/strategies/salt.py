@@ -22,8 +22,8 @@ POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
     TERTIARY: ((SLUDGE, FILTER), (PRIMARY, SLUDGE, FILTER)),
 }
 # Trials of a split: share of orthophosphate left behind the primaries, residual in the sludge.
-PRIMARY_TRIALS = (0.2, 0.35, 0.5, 0.65, 0.8, 0.9)
-SLUDGE_TRIALS = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.5)  # mg P/L
+PRIMARY_TRIALS = (0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
+SLUDGE_TRIALS = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.5, 10.0)  # mg P/L
 
 
 def train(points: tuple[str, ...]) -> str:
