@@ -273,8 +273,9 @@ def _tables(options: argparse.Namespace) -> int:
     from pcompare import tables, terminal
 
     if options.name and options.name not in tables.names():
+        known = ", ".join(tables.names())
         raise UsageError(
-            f"tables: found '{options.name[:40]}', no such table; needs one of {', '.join(tables.names())}"
+            f"tables: found '{options.name[:40]}', no such table; needs one of {known}"
         )
     print(terminal.reference_table(tables.read(options.name)) if options.name
           else "\n".join(tables.names()))  # fmt: skip
