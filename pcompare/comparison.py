@@ -31,6 +31,7 @@ from pcompare.units import DASH, pretty, significant
 Flags: TypeAlias = NDArray[np.bool_]
 Index: TypeAlias = NDArray[np.intp]
 
+SCREENED = {"bod": "BOD5", "cod": "COD", "rbcod": "rbCOD", "acid": "acids"}
 CLOSE = 0.10  # present worths within this share of each other are called close
 ROUNDING = 1e-6  # a requirement missed by less is met: solved doses land on the limit itself
 
@@ -96,7 +97,7 @@ def compare(
         reference=_reference(ranking),
         recommendation=_recommendation(results, ranking),
         what_would_change_it=(),
-        notes=(),
+        notes=(_screening_note(basis_lines, results["bio_existing_carbon"]),),
     )
 
 
@@ -223,6 +224,25 @@ def _shortfall(result: StrategyResult) -> str:
         if not c.met
     ]
     return f"{result.label}: {'; '.join(misses)}."
+
+
+def _screening_note(basis: Mapping[str, Line], organisms: StrategyResult) -> str:
+    """Hold the handbook's ratios against the model's verdict, and say why they may differ."""
+    told, reached = [], 0
+    for key in ("bod", "cod", "rbcod", "acid"):
+        found, asked = (basis[f"{key}_{x}"].value or 0.0 for x in ("to_phosphorus", "asked"))
+        reached += found >= asked
+        told.append(f"{SCREENED[key]} {significant(found, 2)} of {significant(asked, 2)}")
+    verdict = next(c for c in organisms.checks if c.key == "potential").met
+    text = (
+        f"Screening ratios to phosphorus, found of asked for: {', '.join(told)}; {reached} of 4 "
+        f"are reached. The model finds the sewage's own carbon {'' if verdict else 'not '}enough"
+    )
+    if verdict and reached < 4:
+        return text + ". The ratios are gates with reserve; site sampling must decide."
+    if not verdict and reached == 4:
+        return text + ": the ratios do not see the nitrate that comes back, the model does."
+    return text + "."
 
 
 def difference(compared: Comparison, study: Study) -> dict[str, Line]:

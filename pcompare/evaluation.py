@@ -13,10 +13,10 @@ import numpy as np
 from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
 from pcompare.costs import capital, cashflow, operating
-from pcompare.equations import finance
+from pcompare.equations import finance, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
-from pcompare.records import Candidate, Design, Inputs, Line, Operation, Variant
+from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, Variant
 from pcompare.strategies import STRATEGIES, Strategy, no_action, sizing
 
 
@@ -144,7 +144,9 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
         "conductivity_increase": more("conductivity"),
         "sludge_increase": more("sludge_total"),
         "cake_increase": more("cake_total"),
-        "energy_increase": change(("aeration_energy", "mixing_energy", "pumping_energy")),
+        "energy_increase": change(
+            ("aeration_energy", "mixing_energy", "pumping_energy", "gas_energy_lost")
+        ),
     }
 
 
@@ -191,9 +193,19 @@ def _reduce(found: Mapping[str, Quantity], flow: Quantity) -> dict[str, Quantity
 BASIS = (
     ("feed_phosphorus", "Phosphorus to the reactor, returns included", "mg P/L"),
     ("feed_cod", "COD to the reactor", "mg COD/L"),
-    ("cod_to_phosphorus", "COD to phosphorus at the reactor", "g/g"),
-    ("rbcod_to_phosphorus", "Readily biodegradable COD to phosphorus at the reactor", "g/g"),
-    ("vfa_to_phosphorus", "Volatile fatty acids to phosphorus at the reactor", "g/g"),
+    *(
+        row
+        for key, what in (
+            ("bod", "BOD5"),
+            ("cod", "COD"),
+            ("rbcod", "Readily biodegradable COD"),
+            ("acid", "Acids as acetic acid"),
+        )
+        for row in (
+            (f"{key}_to_phosphorus", f"{what} to phosphorus at the reactor", "g/g"),
+            (f"{key}_asked", f"{what} to phosphorus, asked for at this limit", "g/g"),
+        )
+    ),
     ("nitrified", "Nitrogen nitrified", "mg N/L"),
     ("minimum_srt", "Sludge age that nitrification needs, coldest month", "d"),
     ("primary_solids", "Primary sludge", "kg TSS/d"),
@@ -210,14 +222,35 @@ def basis_lines(inputs: Inputs, baseline: Candidate) -> dict[str, Line]:
     found = {
         "feed_phosphorus": sewage.phosphorus,
         "feed_cod": sewage.cod,
-        "cod_to_phosphorus": sewage.cod / sewage.phosphorus,
-        "rbcod_to_phosphorus": (sewage.vfa + sewage.fermentable) / sewage.phosphorus,
-        "vfa_to_phosphorus": sewage.vfa / sewage.phosphorus,
+        **_screening(inputs, sewage),
         "nitrified": state.nitrified,
         "minimum_srt": coldest,
         "primary_solids": sewage.primary_solids,
     }
     return {key: _basis_line(key, label, unit, found[key]) for key, label, unit in BASIS}
+
+
+def _screening(inputs: Inputs, sewage: Feed) -> dict[str, Quantity]:
+    """Ratios of carbon to phosphorus at the reactor, and what the limit asks of them [g/g]."""
+    c = inputs.coefficient
+    raw = inputs["influent.cod"] * (1.0 - c("soluble_inert_fraction")) - inputs["influent.cod"] * c(
+        "particulate_inert_fraction"
+    )
+    found = screening.screening_ratios(
+        screening.settled_bod(inputs["influent.bod5"], raw, sewage.biodegradable),
+        sewage.cod,
+        sewage.vfa + sewage.fermentable,
+        sewage.vfa,
+        sewage.phosphorus,
+    )
+    limit = sizing.limit(inputs)
+    asked = {
+        f"{key}_asked": screening.screening_threshold(
+            limit, c(f"screening_{key}_1_0"), c(f"screening_{key}_0_5")
+        )
+        for key in ("bod", "cod", "rbcod", "acid")
+    }
+    return {**{f"{k}_to_phosphorus": v for k, v in found._asdict().items()}, **asked}
 
 
 def _basis_line(key: str, label: str, unit: str, value: Quantity) -> Line:

@@ -70,6 +70,9 @@ LINES: tuple[LineKind, ...] = (
         ("vfa_required", "Stored COD needed for the target", "mg COD/L", FLOW_WEIGHTED),
         ("vfa_available", "Stored COD that the sewage brings", "mg COD/L", FLOW_WEIGHTED),
         ("carbon_dose", "Purchased carbon", "kg COD/d", MEAN),
+        ("fermented_carbon", "Acids from fermented primary sludge", "kg COD/d", MEAN),
+        ("carbon_debit", "Carbon that nitrate and oxygen eat first", "mg COD/L", FLOW_WEIGHTED),
+        ("fed_nitrate", "Nitrate fed to the anaerobic zone", "mg N/L", FLOW_WEIGHTED),
         ("anaerobic_phosphate", "Phosphate in the anaerobic zone", "mg P/L", FLOW_WEIGHTED),
         ("phosphorus_potential", "Biological removal potential", "mg P/L", FLOW_WEIGHTED),
         ("recoverable_p", "Phosphorus open to recovery", "kg/d", MEAN),
@@ -128,6 +131,7 @@ LINES: tuple[LineKind, ...] = (
         ("aeration_energy", "Aeration", "kWh/d", MEAN),
         ("mixing_energy", "Mixing of unaerated zones", "kWh/d", MEAN),
         ("pumping_energy", "Return and recycle pumping", "kWh/d", MEAN),
+        ("gas_energy_lost", "Electricity of digester gas lost", "kWh/d", MEAN),
         ("energy_increase", "Energy, increase", "kWh/d", MEAN),
     ),
     *_group(
@@ -164,7 +168,15 @@ COST_ITEMS = tuple(
 )
 
 # Quantities that a strategy without organisms that store phosphorus cannot have.
-STORING_ONLY = ("vfa_required", "vfa_available", "anaerobic_phosphate", "phosphorus_potential")
+STORING_ONLY = (
+    "fermented_carbon",
+    "carbon_debit",
+    "fed_nitrate",
+    "vfa_required",
+    "vfa_available",
+    "anaerobic_phosphate",
+    "phosphorus_potential",
+)
 
 LABELS: dict[str, str] = {
     "no_action": "No action",
@@ -173,6 +185,7 @@ LABELS: dict[str, str] = {
     "salt_tertiary": "Metal salt in stages, with filter",
     "lime": "Lime in the primary tanks",
     "bio_existing_carbon": "Biological, carbon of the sewage",
+    "bio_fermented_carbon": "Biological, fermented primary sludge",
     "bio_purchased_carbon": "Biological, purchased carbon",
     "bio_with_salt_trim": "Biological with salt trim",
     "bio_with_salt_trim_and_filter": "Biological, salt trim and filter",

@@ -7,7 +7,7 @@ every node can become a cell. Nothing here is ever drawn, sorted or branched on:
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -161,6 +161,15 @@ def nearest_equations(node: Recorded, most: int = 6) -> tuple[str, ...]:
     return tuple(names[:most])
 
 
+def resting_on_solved(nodes: Iterable[Recorded]) -> set[int]:
+    """Give the identities of all values below ``nodes`` that rest on one found by iteration."""
+    marked: set[int] = set()
+    for node in walk(*nodes):  # operands stand before what uses them
+        if node.operation == "solved" or any(id(part) in marked for part in node.operands):
+            marked.add(id(node))
+    return marked
+
+
 def solved_below(node: Recorded) -> bool:
     """Tell whether a value rests on one found by iteration."""
-    return any(part.operation == "solved" for part in walk(node))
+    return id(node) in resting_on_solved([node])

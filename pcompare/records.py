@@ -372,5 +372,6 @@ class Dossier:
     targets: Sweep
     sensitivity: tuple[Swing, ...]
     salts: Mapping[str, Mapping[str, Line]]  # product -> lines, at one point and at the target
+    layouts: Mapping[str, Mapping[str, Line]]  # layout -> lines on the sewage's own carbon
     dose_models: Sweep  # dose of the carried salt by each published model, along the limit
     provenance: Provenance

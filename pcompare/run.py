@@ -11,7 +11,8 @@ import numpy as np
 from pcompare import appendix, comparison, lines, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
-from pcompare.recording import Recorded, nearest_equations, solved_below
+from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
+from pcompare.recording import Recorded, nearest_equations, resting_on_solved
 from pcompare.records import (
     Comparison,
     Design,
@@ -25,6 +26,7 @@ from pcompare.records import (
     Swing,
 )
 from pcompare.strategies import treatment
+from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
 from pcompare.strategies.salt import SINGLE
 
@@ -73,6 +75,16 @@ def salts(inputs: Inputs) -> dict[str, dict[str, Line]]:
         c.design.product: comparison.lines_of(f"{SINGLE}.salts.{c.design.product}", c)
         for c in point_of(asked, SINGLE)
     }
+
+
+def layouts(inputs: Inputs) -> dict[str, dict[str, Line]]:
+    """Every layout with an anaerobic zone, on the sewage's own carbon: layout to lines."""
+    found: dict[str, dict[str, Line]] = {}
+    for layout in (name for name in LAYOUTS if has_anaerobic_zone(name)):
+        asked = replace(inputs, choices={**inputs.choices, "bio.layout": layout})
+        (candidate,) = point_of(asked, EXISTING)
+        found[layout] = comparison.lines_of(f"{EXISTING}.layouts.{layout}", candidate)
+    return found
 
 
 def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
@@ -185,6 +197,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         targets=targets(inputs),
         sensitivity=swings,
         salts=salts(inputs),
+        layouts=layouts(inputs),
         dose_models=dose_models(inputs, compared),
         provenance=provenance(inputs, draws, seed),
     )
@@ -192,6 +205,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
 
 def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: Study) -> Comparison:
     """Add to each carried line its equation and sources, and its low, middle and high."""
+    iterated = resting_on_solved(recorded.values())
 
     def annotated(line: Line) -> Line:
         node = recorded.get(line.key)
@@ -202,7 +216,7 @@ def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: St
             line,
             equation=", ".join(names) or given,
             sources=appendix.references_of(names),
-            solved=node is not None and solved_below(node),
+            solved=id(node) in iterated,
             low=low,
             middle=middle,
             high=high,

@@ -125,6 +125,10 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
         targets=_targets(),
         sensitivity=_swings(),
         salts=_salts(),
+        layouts={
+            name: dict(strategies["bio_existing_carbon"].lines)
+            for name in ("anaerobic-anoxic-aerobic", "anaerobic-aerobic", "five-stage")
+        },
         dose_models=_dose_models(),
         provenance=Provenance(
             version="0.1.0",
@@ -189,6 +193,7 @@ def ugly() -> Dossier:
         targets=empty,
         sensitivity=(),
         salts=_ugly_salts(plain),
+        layouts={},
         dose_models=replace(
             plain.dose_models,
             values={

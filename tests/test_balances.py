@@ -15,7 +15,7 @@ from pcompare.costs import capital
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.records import Candidate, Feed, Inputs
-from pcompare.strategies import treatment
+from pcompare.strategies import fermenter, treatment
 
 from .plants import example, plants
 
@@ -28,13 +28,16 @@ MAY_BE_NULL = (
 def fed(inputs: Inputs, candidate: Candidate) -> Feed:
     """What enters the reactor, from what the candidate says of its primary tanks."""
     q = candidate.monthly
-    return basis.feed(
+    sewage = basis.feed(
         inputs,
         q["primary_capture"],
         q["returned_share"],
         q["precipitated_primary"],
         q["salt_solids_primary"],
     )
+    if candidate.strategy == "bio_fermented_carbon":
+        return fermenter.ferment(inputs, sewage).sewage
+    return sewage
 
 
 def everything(inputs: Inputs) -> list[Candidate]:

@@ -20,7 +20,7 @@ HERE = Path(pcompare.__file__).parent
 GROUND = (
     "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "files",
 )  # fmt: skip
-CALCULATING = ("basis", "strategies", "costs", "impacts", "evaluation")
+CALCULATING = ("nitrate", "basis", "strategies", "costs", "impacts", "evaluation")
 
 MAY_IMPORT = {
     **{layer: GROUND[:place] for place, layer in enumerate(GROUND)},

@@ -33,6 +33,23 @@ def test_no_action_costs_nothing_and_changes_nothing():
         assert value(none, quantity) == 0.0, quantity
 
 
+def test_what_is_judged_is_the_plant_that_is_built():
+    """The design's own operation asks and finds what ``operate`` does with the sized plant."""
+    inputs, found = candidates()
+    operate = {s.name: s.operate for s in STRATEGIES}
+    for name, family in found.items():
+        for candidate in family:
+            again = operate.get(name)
+            if again is None:
+                continue
+            judged = again(inputs, candidate.design).requirements
+            for mine, theirs in zip(candidate.requirements, judged, strict=False):
+                assert mine.key == theirs.key
+                got, expected = (np.asarray(as_cases(r.found)) for r in (mine, theirs))
+                np.testing.assert_allclose(got, expected, rtol=1e-6, atol=1e-9, err_msg=mine.key)
+                assert (np.abs(got[np.isfinite(got)]) < 1e6).all(), (name, mine.key)
+
+
 def test_a_limit_above_what_growth_leaves_needs_no_salt():
     """Where the plant already meets the mean it is sized to, the dose is zero."""
     _, found = candidates(permit__tp=6.9, influent__tp=7.0)

@@ -41,7 +41,12 @@ def annual_costs(
 
 
 def _energy(used: Mapping[str, Quantity]) -> Quantity:
-    return used["aeration_energy"] + used["mixing_energy"] + used["pumping_energy"]
+    return (
+        used["aeration_energy"]
+        + used["mixing_energy"]
+        + used["pumping_energy"]
+        + used["gas_energy_lost"]
+    )
 
 
 def _labour(inputs: Inputs, design: Design) -> Quantity:

@@ -292,7 +292,7 @@ def _draw_series(
             drawing.add(_trace(dots, one))
             last = max(dots)
             ends.append((last[0], last[1], one))
-    placed = apart([end[1] for end in ends], y.start, y.stop, FONT_SIZE + 2.0)
+    placed = apart([end[1] for end in ends], y.start, y.stop - 2.0, FONT_SIZE + 2.0)
     for (end_x, end_y, one), at in zip(ends, placed, strict=True):
         drawing.add(rule(end_x + 2, end_y, x.start + 10, at, one.color, 0.5))
         drawing.add(text(x.start + 12, at - 2.6, one.label, room=drawing.width - x.start - 13))

@@ -1,6 +1,6 @@
 """``options_memo.pdf``: the engineer's memo, assembled section by section.
 
-The pages are laid out twice: the first pass counts them, the second prints ``page x of y``.
+The pages are laid out once: in ``page x of y`` the y is a form, filled in when all are counted.
 """
 
 from __future__ import annotations
@@ -23,9 +23,12 @@ from pcompare.documents.words import Figures, choice
 from pcompare.records import Dossier
 
 # isort: split
+from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 TITLE = "Phosphorus removal: options memo"
+FOLIO = 8.0  # points
+COUNT = "page_count"  # name of the form that prints the number of pages
 
 
 def memo(dossier: Dossier, units: str = "si") -> bytes:
@@ -42,10 +45,9 @@ def memo(dossier: Dossier, units: str = "si") -> bytes:
     bytes
         A PDF with embedded fonts; the same bytes for the same dossier.
     """
-    figures = Figures.of(dossier, units)
-    _, count = _laid_out(dossier, figures, 0)
-    document, _ = _laid_out(dossier, figures, count)
-    return document
+    out = io.BytesIO()
+    _Memo(out, dossier).build(story(dossier, Figures.of(dossier, units)), canvasmaker=_Canvas)
+    return out.getvalue()
 
 
 def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
@@ -60,18 +62,23 @@ def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return list(pages.kept(parts))
 
 
-def _laid_out(dossier: Dossier, figures: Figures, count: int) -> tuple[bytes, int]:
-    """Lay the memo out once; give its bytes and its number of pages."""
-    out = io.BytesIO()
-    document = _Memo(out, dossier, count)
-    document.build(story(dossier, figures))
-    return out.getvalue(), int(document.page)
+class _Canvas(Canvas):
+    """A canvas that fills in the number of pages when the last is done."""
+
+    def save(self) -> None:
+        """Fill in the number of pages, then close the document."""
+        self.beginForm(COUNT)
+        self.setFont(fonts.TEXT, FOLIO)
+        self.setFillColor(style.QUIET)
+        self.drawString(0, 0, str(self.getPageNumber() - 1))
+        self.endForm()
+        super().save()
 
 
 class _Memo(BaseDocTemplate):
     """The page: margins, running head, folio and outline."""
 
-    def __init__(self, out: io.BytesIO, dossier: Dossier, count: int) -> None:
+    def __init__(self, out: io.BytesIO, dossier: Dossier) -> None:
         name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed project"), 120)
         super().__init__(
             out,
@@ -106,7 +113,7 @@ class _Memo(BaseDocTemplate):
                 ),
             ]
         )
-        self.project, self.run, self.count = name, dossier.provenance.run_id, count
+        self.project, self.run = name, dossier.provenance.run_id
         self._headings = 0
 
     def first_page(self, canvas: Any, _: Any) -> None:
@@ -132,13 +139,16 @@ class _Memo(BaseDocTemplate):
         return style.TURNED if self.pageTemplate.id == pages.WIDE else style.PAGE
 
     def _folio(self, canvas: Any) -> None:
-        canvas.setFont(fonts.TEXT, 8)
+        canvas.setFont(fonts.TEXT, FOLIO)
         canvas.setFillColor(style.QUIET)
         low = style.BOTTOM - 24
         canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
-        words = f"page {canvas.getPageNumber()} of {self.count}"
-        wide, _ = self._page_size()
-        canvas.drawRightString(wide - style.RIGHT, low, words)
+        right = self._page_size()[0] - style.RIGHT - fonts.width("00", FOLIO)
+        canvas.drawRightString(right, low, f"page {canvas.getPageNumber()} of ")
+        canvas.saveState()
+        canvas.translate(right, low)
+        canvas.doForm(COUNT)
+        canvas.restoreState()
 
     def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
         """Put each heading into the outline."""

@@ -15,6 +15,7 @@ SHORT: dict[str, str] = {
     "salt_tertiary": "Salt and filter",
     "lime": "Lime",
     "bio_existing_carbon": "Biological, sewage carbon",
+    "bio_fermented_carbon": "Biological, fermenter",
     "bio_purchased_carbon": "Biological, bought carbon",
     "bio_with_salt_trim": "Biological, salt trim",
     "bio_with_salt_trim_and_filter": "Biological, trim and filter",
@@ -56,6 +57,10 @@ DESCRIPTIONS: dict[str, str] = {
     "there take up the volatile fatty acids of the sewage and let phosphate go; in the aerated "
     "tanks they take up far more than they let go, and leave with the wasted sludge. No chemical "
     "is bought: how much phosphorus they take depends on the carbon that the sewage brings.",
+    "bio_fermented_carbon": "The same zones and organisms. The plant's own primary sludge is "
+    "held a few days without air, and the acids that form go to the zone without air. Nothing is "
+    "bought, but nitrogen and phosphorus come with the acids, the digester makes less gas, and "
+    "the fermenter has to be built, covered and aired.",
     "bio_purchased_carbon": "The same zones and organisms, with acetic acid fed to the zone "
     "without air for the carbon that the sewage lacks. The acid adds no salt, but it makes sludge "
     "and has to be bought all the year.",

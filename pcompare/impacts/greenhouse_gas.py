@@ -17,7 +17,10 @@ def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> Quant
     def more(name: str) -> Quantity:
         return used[name] - before[name]
 
-    energy = more("aeration_energy") + more("mixing_energy") + more("pumping_energy")
+    energy = sum(
+        (more(name) for name in ("mixing_energy", "pumping_energy", "gas_energy_lost")),
+        more("aeration_energy"),
+    )
     parts = (
         greenhouse.coagulant_emission(
             used["metal_molar"], inputs["flow.average"], c("emission_per_metal")

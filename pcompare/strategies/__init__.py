@@ -76,6 +76,7 @@ STRATEGIES: tuple[Strategy, ...] = (
         trials=_none,
     ),
     _biological(biological.EXISTING, "biological"),
+    _biological(biological.FERMENTED, "biological"),
     _biological(biological.PURCHASED, "biological"),
     _biological(biological.TRIM, "combined"),
     _biological(biological.TRIM_FILTER, "combined"),

@@ -25,14 +25,16 @@ from pcompare.arrays import (
 from pcompare.equations import carbon, growth, layouts, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Requirement, Variant, Zones
-from pcompare.strategies import plant, salt, sizes, sizing, treatment
+from pcompare.strategies import fermenter, plant, salt, sizes, sizing, treatment
 
 EXISTING, PURCHASED = "bio_existing_carbon", "bio_purchased_carbon"
+FERMENTED = "bio_fermented_carbon"
 TRIM, TRIM_FILTER = "bio_with_salt_trim", "bio_with_salt_trim_and_filter"
 TRAIN = "biological"
-TRAINS = {EXISTING: TRAIN, PURCHASED: TRAIN, TRIM: "trim", TRIM_FILTER: "filter"}
+TRAINS = {EXISTING: TRAIN, FERMENTED: TRAIN, PURCHASED: TRAIN, TRIM: "trim", TRIM_FILTER: "filter"}
 POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
     EXISTING: (),
+    FERMENTED: (),
     PURCHASED: (),
     TRIM: ((treatment.SLUDGE,),),
     TRIM_FILTER: ((treatment.FILTER,), (treatment.SLUDGE, treatment.FILTER)),
@@ -50,6 +52,9 @@ class _Site:
     zones: Zones
     state: Reactor
     returned: Quantity
+    fermented: bool  # primary sludge is fermented for its acids
+    acids: Quantity  # kg COD/d of it
+    gas_energy: Quantity  # kWh/d that the digester's lost gas would have made
 
 
 # Three strategies and their candidates share one layout and one sludge: both functions are pure,
@@ -104,19 +109,35 @@ def _zones(inputs: Inputs, layout: str, added: Array) -> Zones:
 
 
 @functools.lru_cache(maxsize=4)
-def _site(inputs: Inputs, laid_out: Zones) -> _Site:
+def _site(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> _Site:
     """Solve the sludge, and close the loop of the phosphorus that sludge treatment returns.
 
     What is stored returns more than what is grown in. Only the phosphorus load changes from pass
     to pass, by a fifth of the change before or less.
     """
     returned = sizing.returned_share(inputs, "ordinary")
-    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
-    state = basis.reactor(inputs, sewage, laid_out)
-    site = _Site(sewage=sewage, zones=laid_out, state=state, returned=returned)
+    fed = _fed(inputs, returned, fermented)
+    site = _Site(
+        sewage=fed.sewage,
+        zones=laid_out,
+        state=basis.reactor(inputs, fed.sewage, laid_out),
+        returned=returned,
+        fermented=fermented,
+        acids=fed.acids,
+        gas_energy=fed.gas_energy,
+    )
     for _ in range(RETURN_PASSES):
         site = _with_return(inputs, site, site.state)
     return site
+
+
+def _fed(inputs: Inputs, returned: Quantity, fermented: bool) -> fermenter.Fermented:
+    """Give the settled sewage, with the acids of its own sludge where that is fermented."""
+    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+    if fermented:
+        return fermenter.ferment(inputs, sewage)
+    none = 0.0 * sewage.flow
+    return fermenter.Fermented(sewage=sewage, acids=none, gas_energy=none)
 
 
 def _with_return(inputs: Inputs, site: _Site, state: Reactor) -> _Site:
@@ -126,7 +147,7 @@ def _with_return(inputs: Inputs, site: _Site, state: Reactor) -> _Site:
         inputs, "stored"
     ) * (state.phosphorus_taken - grown)
     returned = back / site.sewage.phosphorus
-    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+    sewage = _fed(inputs, returned, site.fermented).sewage
     again = basis.with_feed(inputs, sewage, site.zones, site.state)
     return replace(site, sewage=sewage, state=again, returned=returned)
 
@@ -203,6 +224,10 @@ def _carbon_lines(
     unbounded = site.sewage.phosphorus - site.sewage.nonreactive - site.state.phosphorus_potential
     released = storage.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
     return {
+        "fermented_carbon": site.acids,
+        "carbon_debit": site.sewage.fermentable - site.state.fermentable,
+        "fed_nitrate": site.state.fed_nitrate,
+        "gas_energy_lost": site.gas_energy,
         "vfa_available": available,
         # Beyond the floor the organisms have carbon to spare, so the need can be below the supply.
         "vfa_required": maximum(
@@ -294,6 +319,14 @@ def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
     return _run(inputs, chosen, site, site.state, none, wanted, TRAIN, reserve=True)
 
 
+def operate_fermented(inputs: Inputs, chosen: Design) -> Operation:
+    """Run on the carbon of the sewage and of its own primary sludge."""
+    site = _site(inputs, chosen.zones, True)
+    none = 0.0 * site.sewage.flow
+    wanted = _soluble_target(inputs, site, chosen.design_mean)
+    return _run(inputs, chosen, site, site.state, none, wanted, TRAIN, reserve=True)
+
+
 def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
     """Buy the carbon that the target lacks, up to the installed capacity.
 
@@ -367,6 +400,7 @@ def _run(
 
 OPERATE = {
     EXISTING: operate_existing,
+    FERMENTED: operate_fermented,
     PURCHASED: operate_purchased,
     TRIM: operate_trim,
     TRIM_FILTER: operate_trim,
@@ -393,6 +427,10 @@ def design(
     }
     capital = (*sizes.zone_items(built), *sizes.base_items(built))
     choices = {"layout": laid_out.layout, "base": free.base}
+    if strategy == FERMENTED:
+        built["fermenter"] = fermenter.volume(inputs)
+        capital += (sizes.fermenter_item(built),)
+        choices["carbon"] = "fermented primary sludge"
     if strategy == PURCHASED:
         capital += (sizes.carbon_item(built),)
         choices["carbon"] = "acetic acid"
@@ -412,6 +450,8 @@ def design(
         points=variant.points,
         base=free.base,
     )
+    if strategy == PURCHASED:  # the reserve is judged by the carbon installed
+        return OPERATE[strategy](inputs, sized)
     return replace(free_run, design=sized)
 
 

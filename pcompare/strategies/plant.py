@@ -54,6 +54,7 @@ def quantities(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "recoverable_p": _recoverable(inputs, run),
         # What a balance over the plant needs beside the reported lines.
         "lime_use": 0.0 * run.sewage.flow,
+        "gas_energy_lost": 0.0 * run.sewage.flow,
         "returned_share": run.returned + 0.0 * run.sewage.flow,
         "primary_capture": run.capture + 0.0 * run.sewage.flow,
         "precipitated_primary": run.total("precipitated", PRIMARY),

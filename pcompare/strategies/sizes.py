@@ -137,6 +137,11 @@ def zone_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
     )
 
 
+def fermenter_item(sizes: Mapping[str, Array]) -> CapitalItem:
+    """Fermenter for primary sludge with its elutriation."""
+    return _item("fermenter", "Primary sludge fermenter", sizes["fermenter"], "m3", "structure")
+
+
 def carbon_item(sizes: Mapping[str, Array]) -> CapitalItem:
     """Acetic acid feed and storage."""
     return _item(
