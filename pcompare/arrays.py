@@ -37,6 +37,8 @@ minimum = np.minimum
 absolute = np.absolute
 where: Callable[[Quantity, Quantity, Quantity], Quantity] = np.where
 
+NEVER_RECORDED = (np.ndarray, float, str)  # an input record holds hundreds of them
+
 
 def as_cases(value: object) -> Array:
     """Give ``value`` the shape (cases, months): a number becomes (1, 1), a list of 12 (1, 12)."""
@@ -48,7 +50,7 @@ def plain(value: Quantity) -> Quantity:
 
     Anything else is returned as it is.
     """
-    if isinstance(value, np.ndarray | float | str):
+    if isinstance(value, NEVER_RECORDED):
         return value
     if isinstance(value, dict):
         return {key: plain(part) for key, part in value.items()}
@@ -73,7 +75,7 @@ def _recorded_in(value: Quantity) -> Quantity | None:
     elif hasattr(value, "__dataclass_fields__"):
         parts = [getattr(value, name) for name in value.__dataclass_fields__]
     for part in parts:
-        if type(part) is not np.ndarray:
+        if type(part) not in NEVER_RECORDED:
             found = _recorded_in(part)
             if found is not None:
                 return found
