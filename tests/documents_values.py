@@ -48,6 +48,8 @@ FIELDS: tuple[tuple[object, ...], ...] = (
      "memory", "COMMON_PRACTICE", "default"),
     ("chemical.products", "Salts", "Metal salts considered", "", "liquid_alum, ferric_chloride",
      None, None, "judgement", "JUDGEMENT", "default"),
+    ("bio.layout", "Plant", "Layout for biological removal", "", "anaerobic-anoxic-aerobic",
+     None, None, "", "", "Plant!C18"),
     ("chemical.dose_model", "Salts", "Dose model", "", "uptake", None, None,
      "judgement", "JUDGEMENT", "default"),
     ("prices.liquid_alum", "Prices", "Liquid alum", "money/t", 270.0, 160.0, 430.0,

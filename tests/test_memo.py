@@ -15,7 +15,7 @@ import pypdf
 import pytest
 
 from pcompare import lines
-from pcompare.documents import fonts, memo, memo_salts, names, pages, salt_words, style
+from pcompare.documents import fonts, memo, memo_carbon, memo_salts, names, pages, salt_words, style
 from pcompare.documents.words import NONE, Figures, share
 from tests.documents_dossier import invented, ugly
 
@@ -158,6 +158,39 @@ def test_the_comparison_stands_on_turned_pages(ordinary, texts):
     assert "7 Charts" in texts[turned[-1] + 1]
     head = squeezed("".join(names.short(name) for name in invented().comparison.strategies))
     assert head in squeezed(texts[turned[0]])
+
+
+# --- carbon and layouts -----------------------------------------------------------------------
+
+
+def test_every_layout_and_carbon_budget_is_printed_with_all_its_numbers(texts):
+    dossier, found = invented(), squeezed("".join(texts))
+    start = found.index("CarbonandlayoutsCarbondecides")
+    found = found[start : found.index("5Metalsalts", start)]
+    assert dossier.layouts
+    for name, row in dossier.layouts.items():
+        cells = [SI.number(row[q].value, row[q].unit) for q in memo_carbon.LAYOUTS]
+        is_carried = name == dossier.inputs.choices["bio.layout"]
+        label = names.layout(name) + (" (carried)" if is_carried else "")
+        assert squeezed(label + "".join(cells)) in found, name
+    results = [r for r in dossier.comparison.strategies.values() if "vfa_available" in r.lines]
+    for result in results:
+        for quantities in (memo_carbon.CARBON, memo_carbon.PROFILE):
+            picked = [result.lines[q] for q in quantities]
+            cells = [SI.number(line.value, line.unit) for line in picked]
+            label = names.short(result.name)
+            assert (squeezed(label + "".join(cells)) in found) == (
+                result.lines["vfa_available"].value is not None
+            ), result.name
+
+
+def test_without_organisms_there_is_no_part_on_carbon():
+    dossier = invented(draws=0)
+    strategies = {n: r for n, r in dossier.comparison.strategies.items() if not n.startswith("bio")}
+    for result in strategies.values():
+        result.lines.pop("vfa_available", None)
+    left = replace(dossier, comparison=replace(dossier.comparison, strategies=strategies))
+    assert memo_carbon.carbon(left, SI, 4) == []
 
 
 # --- metal salts ------------------------------------------------------------------------------

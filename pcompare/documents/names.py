@@ -100,6 +100,12 @@ def base(name: str) -> str:
     return labels.get(name) or name.replace("_", " ").capitalize()
 
 
+def layout(name: str) -> str:
+    """Give a basin layout's name as a label."""
+    labels = {row.text("layout"): row.text("label") for row in tables.read("layouts")}
+    return labels.get(name) or name.replace("-", " ").capitalize()
+
+
 def choices(result: StrategyResult) -> str:
     """Print what is fixed for the run, with products, bases and points in words."""
     found = dict(result.design.choices)
