@@ -97,7 +97,10 @@ def compare(
         reference=_reference(ranking),
         recommendation=_recommendation(results, ranking),
         what_would_change_it=(),
-        notes=(_screening_note(basis_lines, results["bio_existing_carbon"]),),
+        notes=(
+            _screening_note(basis_lines, results["bio_existing_carbon"]),
+            *_fermenter_note(results["bio_fermented_carbon"]),
+        ),
     )
 
 
@@ -243,6 +246,16 @@ def _screening_note(basis: Mapping[str, Line], organisms: StrategyResult) -> str
     if not verdict and reached == 4:
         return text + ": the ratios do not see the nitrate that comes back, the model does."
     return text + "."
+
+
+def _fermenter_note(fermented: StrategyResult) -> tuple[str, ...]:
+    """Say where there is nothing to ferment, so that nobody takes the figures for a fermenter's."""
+    if fermented.value("fermented_carbon") > 0.0:
+        return ()
+    return (
+        "There is no primary sludge to ferment: the alternative with a fermenter is the one on "
+        "the sewage's own carbon.",
+    )
 
 
 def difference(compared: Comparison, study: Study) -> dict[str, Line]:

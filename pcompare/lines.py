@@ -68,7 +68,7 @@ LINES: tuple[LineKind, ...] = (
     *_group(
         "Carbon and organisms",
         ("vfa_required", "Stored COD needed for the target", "mg COD/L", FLOW_WEIGHTED),
-        ("vfa_available", "Stored COD that the sewage brings", "mg COD/L", FLOW_WEIGHTED),
+        ("vfa_available", "Stored COD at hand, before purchase", "mg COD/L", FLOW_WEIGHTED),
         ("carbon_dose", "Purchased carbon", "kg COD/d", MEAN),
         ("fermented_carbon", "Acids from fermented primary sludge", "kg COD/d", MEAN),
         ("carbon_debit", "Carbon that nitrate and oxygen eat first", "mg COD/L", FLOW_WEIGHTED),

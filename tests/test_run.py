@@ -147,3 +147,31 @@ def test_difference_is_the_first_less_the_reference(dossier):
         line = compared.difference[quantity]
         assert line.value == pytest.approx(first.value(quantity) - reference.value(quantity))
         assert line.low is not None and line.low <= line.high
+
+
+def test_notes_say_where_there_is_nothing_to_ferment(dossier):
+    assert not any("to ferment" in note for note in dossier.comparison.notes)
+    bare = run.compare(example(primary__capture=0.0))
+    assert any("no primary sludge to ferment" in note for note in bare.notes)
+    existing, fermented = (
+        bare.strategies[name] for name in ("bio_existing_carbon", "bio_fermented_carbon")
+    )
+    assert fermented.value("effluent_tp") == existing.value("effluent_tp")
+
+
+@pytest.mark.parametrize(
+    ("fields", "reached", "verdict"),
+    [
+        ({}, "3 of 4 are reached", "not enough."),
+        ({"influent__vfa": 90.0}, "4 of 4 are reached", "carbon enough."),
+        (
+            {"influent__vfa": 90.0, "bio__layout": "anaerobic-aerobic"},
+            "4 of 4 are reached",
+            "not enough: the ratios do not see the nitrate that comes back, the model does.",
+        ),
+    ],
+)
+def test_the_screening_note_follows_the_ratios_and_the_verdict(fields, reached, verdict):
+    note = run.compare(example(**fields)).notes[0]
+    assert reached in note
+    assert note.endswith(verdict)

@@ -217,7 +217,7 @@ def dose_sentences(result: StrategyResult, figures: Figures) -> list[str]:
     if has(result, "vfa_required") and has(result, "vfa_available"):
         found.append(
             f"The target needs {_line(result, 'vfa_required', figures)} of carbon stored by the "
-            f"organisms; the sewage brings {_line(result, 'vfa_available', figures)}."
+            f"organisms; {_line(result, 'vfa_available', figures)} is at hand unbought."
         )
     return found
 
