@@ -100,6 +100,7 @@ def compare(
         notes=(
             _screening_note(basis_lines, results["bio_existing_carbon"]),
             *_fermenter_note(results["bio_fermented_carbon"]),
+            *_nitrification_note(results["no_action"]),
         ),
     )
 
@@ -255,6 +256,18 @@ def _fermenter_note(fermented: StrategyResult) -> tuple[str, ...]:
     return (
         "There is no primary sludge to ferment: the alternative with a fermenter is the one on "
         "the sewage's own carbon.",
+    )
+
+
+def _nitrification_note(as_it_stands: StrategyResult) -> tuple[str, ...]:
+    """Say where the plant fails before any phosphorus is removed, so that no salt is blamed."""
+    if all(check.met for check in as_it_stands.checks if check.key == "sludge_age"):
+        return ()
+    return (
+        "The plant as it stands does not nitrify safely in the coldest month. Alternatives "
+        "without an anaerobic zone keep its tanks and fail with it, and biological ones pay for "
+        "the volume that is missing. Enter the volume and sludge age that nitrification needs, "
+        "and compare again: only then do the costs differ by phosphorus alone.",
     )
 
 

@@ -38,7 +38,8 @@ def comparison_table(compared: Comparison, system: str) -> str:
     rows.append(["Meets every requirement", "", *("yes" if r.meets_permit else "no"
                                                    for r in results)])  # fmt: skip
     text = [columns(rows, "<<>"), "", *(_misses(r, system) for r in results)]
-    return "\n".join([*(t for t in text if t is not None), compared.recommendation])
+    said = [*(t for t in text if t is not None), compared.recommendation, "", *compared.notes]
+    return "\n".join(said)
 
 
 def _cell(line: Line, system: str) -> str:

@@ -159,6 +159,14 @@ def test_notes_say_where_there_is_nothing_to_ferment(dossier):
     assert fermented.value("effluent_tp") == existing.value("effluent_tp")
 
 
+def test_a_note_tells_a_plant_that_cannot_nitrify_from_a_salt_that_fails(dossier):
+    assert not any("does not nitrify safely" in note for note in dossier.comparison.notes)
+    cold = run.compare(example(influent__temperature_minimum=6.0))
+    assert any("does not nitrify safely" in note for note in cold.notes)
+    missed = {c.key for c in cold.strategies["salt_single_point"].checks if not c.met}
+    assert missed == {"sludge_age"}
+
+
 @pytest.mark.parametrize(
     ("fields", "reached", "verdict"),
     [

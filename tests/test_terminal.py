@@ -76,7 +76,8 @@ def test_it_says_who_meets_the_limit_what_is_missed_and_what_follows(compared):
     for result in results:
         said = any(line.startswith(f"{result.label}: ") for line in text.splitlines())
         assert said is not result.meets_permit
-    assert text.endswith(compared.recommendation)
+    assert compared.notes
+    assert text.endswith("\n".join([compared.recommendation, "", *compared.notes]))
 
 
 def test_a_missed_check_says_what_was_found_and_needed(compared):
