@@ -15,13 +15,14 @@ from pathlib import Path
 from pcompare import tables
 from pcompare.errors import TableError, shown
 from pcompare.tables import Row
+from pcompare.units import GALLON, POUND
 
 METALS = ("Al", "Fe", "Ce", "La")
 KINDS = ("metal salt", "lime", "rare earth")
 FORMS = ("liquid", "solid")
 SUBSTANCES = ("salt", "Al2O3", "metal")
 # Each way to state a strength, and what a litre of water would read if it were all product.
-MEASURES = {"% w/w": 100.0, "% w/v": 100.0, "g/L": 1000.0, "lb/gal": 8.345}
+MEASURES = {"% w/w": 100.0, "% w/v": 100.0, "g/L": 1000.0, "lb/gal": 1000.0 * GALLON / POUND}
 BASES = tuple(f"{substance} {measure}" for substance in SUBSTANCES for measure in MEASURES)
 EXCESSES = {"": "HCl", "HCl": "HCl", "H2SO4": "H2SO4", "NaOH": "NaOH"}  # none is no HCl
 DENSITY = (0.3, 2.5)  # kg/L: outside it a density was meant in another unit

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from pcompare.errors import Fault, PCompareError
 
+HOURS_PER_DAY = 24.0
 DAYS_PER_YEAR = 365.0  # of a planning year
 DAYS_PER_MONTH = DAYS_PER_YEAR / 12.0
 KILOGRAMS_PER_TONNE = 1000.0

@@ -46,9 +46,9 @@ def test_metal_agrees_with_the_ions_it_adds(product, metal, precipitated):
     """Net strong-ion equivalents added = alkalinity lost + phosphorus removed."""
     chloride, sulfate, sodium, equivalents = PRODUCTS[product]
     by_ions = change_of(
-        chloride=ions.chloride_from_metal(metal, chloride),
-        sulfate=ions.sulfate_from_metal(metal, sulfate),
-        sodium=ions.sodium_from_metal(metal, sodium),
+        chloride=ions.ion_from_metal(metal, chloride, "Cl"),
+        sulfate=ions.ion_from_metal(metal, sulfate, "SO4"),
+        sodium=ions.ion_from_metal(metal, sodium, "Na"),
         phosphate=-precipitated,
     )
     meets(eq.alkalinity_from_metal(metal, precipitated, equivalents), by_ions)
@@ -69,8 +69,8 @@ def test_uptake_agrees_with_its_ions(removed, share):
     stored = removed * share
     by_ions = change_of(
         phosphate=-removed,
-        potassium=-ions.potassium_into_polyphosphate(stored, 1.0 / 3.0),
-        magnesium=-ions.magnesium_into_polyphosphate(stored, 1.0 / 3.0),
+        potassium=-ions.ion_into_polyphosphate(stored, 1.0 / 3.0, "K"),
+        magnesium=-ions.ion_into_polyphosphate(stored, 1.0 / 3.0, "Mg"),
     )
     meets(eq.alkalinity_from_phosphorus_uptake(removed, stored), by_ions)
 
@@ -90,7 +90,8 @@ def test_acetate_agrees_with_its_sodium(carbon):
 )  # fmt: skip
 @given(amounts)
 def test_base_agrees_with_its_cation(base, equivalents, cation, per_base, dose):
-    added = getattr(ions, f"{cation}_from_base")(dose, base, per_base)
+    symbol = {"sodium": "Na", "calcium": "Ca", "magnesium": "Mg"}[cation]
+    added = ions.ion_from_base(dose, base, per_base, symbol)
     gained = eq.alkalinity_from_base(dose, base, equivalents)
     meets(gained, change_of(**{cation: added}))
     meets(eq.base_dose(gained, base, equivalents), dose)

@@ -52,14 +52,14 @@ def test_ion_masses_agree_with_molmass():
         return Formula(formula).mass
 
     for found, expected in (
-        (eq.chloride_from_metal(1.0, 3.0), 3.0 * mass("Cl")),
-        (eq.sulfate_from_metal(1.0, 1.5), 1.5 * mass("SO4")),
-        (eq.sodium_from_metal(1.0, 1.3), 1.3 * mass("Na")),
-        (eq.sodium_from_base(1.0, "Na2CO3", 2.0), 2.0 * mass("Na") / mass("Na2CO3")),
-        (eq.calcium_from_base(1.0, "Ca(OH)2", 1.0), mass("Ca") / mass("Ca(OH)2")),
-        (eq.magnesium_from_base(1.0, "Mg(OH)2", 1.0), mass("Mg") / mass("Mg(OH)2")),
-        (eq.potassium_into_polyphosphate(1.0, 0.4), 0.4 * mass("K") / mass("P")),
-        (eq.magnesium_into_polyphosphate(1.0, 0.3), 0.3 * mass("Mg") / mass("P")),
+        (eq.ion_from_metal(1.0, 3.0, "Cl"), 3.0 * mass("Cl")),
+        (eq.ion_from_metal(1.0, 1.5, "SO4"), 1.5 * mass("SO4")),
+        (eq.ion_from_metal(1.0, 1.3, "Na"), 1.3 * mass("Na")),
+        (eq.ion_from_base(1.0, "Na2CO3", 2.0, "Na"), 2.0 * mass("Na") / mass("Na2CO3")),
+        (eq.ion_from_base(1.0, "Ca(OH)2", 1.0, "Ca"), mass("Ca") / mass("Ca(OH)2")),
+        (eq.ion_from_base(1.0, "Mg(OH)2", 1.0, "Mg"), mass("Mg") / mass("Mg(OH)2")),
+        (eq.ion_into_polyphosphate(1.0, 0.4, "K"), 0.4 * mass("K") / mass("P")),
+        (eq.ion_into_polyphosphate(1.0, 0.3, "Mg"), 0.3 * mass("Mg") / mass("P")),
         (eq.ion_mass(2.0, "HCO3"), 2.0 * mass("HCO3")),
         (eq.other_ions(14.0, 0.0, 0.0, 0.0, 0.0), 14.0 * mass("NH4") / mass("N")),
         (eq.other_ions(0.0, 14.0, 0.0, 0.0, 0.0), 14.0 * mass("NO3") / mass("N")),
@@ -113,11 +113,11 @@ def test_the_ion_sum_has_no_part_left_out(water):
 def test_ferric_chloride_moves_dissolved_solids_as_known():
     """Per mg Fe while alkalinity lasts: -1.373 as ion sum, +0.293 as residue, +1.904 chloride."""
     dose = 1.0 / molar_mass("Fe")
-    chloride = eq.chloride_from_metal(dose, 3.0)
+    chloride = eq.ion_from_metal(dose, 3.0, "Cl")
     change = {**NOTHING, "chloride": chloride, "bicarbonate": -3.0 * dose}
     assert eq.dissolved_solids_ion_sum(**change) == pytest.approx(-1.3733, abs=2e-3)
     assert eq.dissolved_solids_residue(**change) == pytest.approx(0.2928, abs=2e-3)
-    sodium = eq.sodium_from_base(3.0 * dose * molar_mass("NaOH"), "NaOH", 1.0)
+    sodium = eq.ion_from_base(3.0 * dose * molar_mass("NaOH"), "NaOH", 1.0, "Na")
     made_good = {**change, "sodium": sodium, "bicarbonate": 0.0}
     assert eq.dissolved_solids_ion_sum(**made_good) == pytest.approx(3.1396, abs=1e-3)
 
@@ -139,9 +139,10 @@ def test_every_ion_conducts_and_salt_damps(water, name, strength):
 
 @given(st.floats(0.0, 3.0), st.floats(0.0, 3.0), st.floats(0.0, 3.0))
 def test_ions_of_a_product_are_proportional_to_the_metal(metal, per_metal, factor):
-    for function in (eq.chloride_from_metal, eq.sulfate_from_metal, eq.sodium_from_metal):
-        once = function(metal, per_metal)
-        assert function(factor * metal, per_metal) == pytest.approx(factor * once, rel=1e-12)
+    for ion in ("Cl", "SO4", "Na"):
+        once = eq.ion_from_metal(metal, per_metal, ion)
+        more = eq.ion_from_metal(factor * metal, per_metal, ion)
+        assert more == pytest.approx(factor * once, rel=1e-12)
 
 
 @given(st.floats(1.0, 500.0), st.floats(1.0, 300.0), st.floats(1.0, 100.0), st.floats(1.1, 5.0))
@@ -160,8 +161,8 @@ def test_ratio_without_a_denominator_is_not_a_number():
 
 def test_chloride_salt_raises_and_sulfate_salt_lowers_the_ratio():
     base = eq.chloride_sulfate_ratio(106.4, 72.0)
-    ferric = eq.chloride_sulfate_ratio(106.4 + eq.chloride_from_metal(0.4, 3.0), 72.0)
-    alum = eq.chloride_sulfate_ratio(106.4, 72.0 + eq.sulfate_from_metal(0.4, 1.5))
+    ferric = eq.chloride_sulfate_ratio(106.4 + eq.ion_from_metal(0.4, 3.0, "Cl"), 72.0)
+    alum = eq.chloride_sulfate_ratio(106.4, 72.0 + eq.ion_from_metal(0.4, 1.5, "SO4"))
     assert alum < base < ferric
 
 

@@ -38,10 +38,9 @@ def value(name):
 
 def ions_added(product, metal_molar):
     """Give chloride, sulfate and sodium that a dose adds [mg/L]."""
-    makers = (ions.chloride_from_metal, ions.sulfate_from_metal, ions.sodium_from_metal)
     return {
-        ion: make(metal_molar, value(f"{product.name}_{ion}_per_metal"))
-        for ion, make in zip(IONS, makers, strict=True)
+        ion: ions.ion_from_metal(metal_molar, value(f"{product.name}_{ion}_per_metal"), formula)
+        for ion, formula in zip(IONS, ("Cl", "SO4", "Na"), strict=True)
     }
 
 
@@ -132,10 +131,10 @@ def test_strong_ions_close_with_unoxidised_iron(product, metal_molar, precipitat
 @given(amounts)
 def test_every_base_agrees_with_its_cations(base, dose):
     formula = FORMULAS[base]
-    makers = {"sodium": ions.sodium_from_base, "calcium": ions.calcium_from_base,
-              "magnesium": ions.magnesium_from_base}  # fmt: skip
-    added = {ion: make(dose, formula, value(f"{base}_{ion}_per_base"))
-             for ion, make in makers.items()}  # fmt: skip
+    added = {
+        ion: ions.ion_from_base(dose, formula, value(f"{base}_{ion}_per_base"), symbol)
+        for ion, symbol in (("sodium", "Na"), ("calcium", "Ca"), ("magnesium", "Mg"))
+    }
     by_ions = alkalinity.alkalinity_of_strong_ions(**{**NOTHING, **added})
     gained = alkalinity.alkalinity_from_base(dose, formula, value(f"{base}_equivalents_per_base"))
     assert gained == pytest.approx(by_ions, rel=1e-11, abs=1e-10)

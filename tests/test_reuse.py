@@ -90,12 +90,7 @@ def test_increment_is_multiplied_by_the_gain(source, increment, returned, evapor
 @given(st.floats(0.0, 500.0))
 def test_replacement_is_the_cation_of_the_base(cation, base, equivalents, lost):
     dose = alkalinity.base_dose(lost, base, equivalents)
-    names = {
-        "Na": ions.sodium_from_base,
-        "Ca": ions.calcium_from_base,
-        "Mg": ions.magnesium_from_base,
-    }
-    expected = names[cation](dose, base, 1.0)
+    expected = ions.ion_from_base(dose, base, 1.0, cation)
     assert eq.replacement_cation(lost, cation) == pytest.approx(expected, rel=1e-13, abs=1e-300)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pcompare import tables
 from pcompare.arrays import Quantity, equation, exp
+from pcompare.units import HOURS_PER_DAY
 
-HOURS = 24.0  # h/d
 SECONDS = 86400.0  # s/d
 REFERENCE = 20.0  # degC, of standard oxygen transfer
 
@@ -357,7 +357,7 @@ def mixing_energy(volume: Quantity, mixing_power: Quantity) -> Quantity:
     ----------
     WST77_800, 1 W/m3 is 24 Wh/m3 in a day
     """
-    return volume * mixing_power * HOURS / 1000.0  # W to kW
+    return volume * mixing_power * HOURS_PER_DAY / 1000.0  # W to kW
 
 
 @equation
@@ -455,4 +455,4 @@ def daily_energy(power: Quantity) -> Quantity:
     ----------
     COMMON_PRACTICE
     """
-    return power * HOURS
+    return power * HOURS_PER_DAY

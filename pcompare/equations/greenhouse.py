@@ -7,9 +7,7 @@ from __future__ import annotations
 
 from pcompare.arrays import Quantity, equation
 from pcompare.tables import composition, molar_mass
-
-DAYS = 365.0  # d/y
-TONNE = 1000.0  # kg/t
+from pcompare.units import DAYS_PER_YEAR, KILOGRAMS_PER_TONNE
 
 
 @equation
@@ -47,7 +45,7 @@ def coagulant_emission(
     ----------
     INCOPA2014, mean of European coagulants
     """
-    return metal_molar * flow * factor_per_metal * DAYS / TONNE
+    return metal_molar * flow * factor_per_metal * DAYS_PER_YEAR / KILOGRAMS_PER_TONNE
 
 
 @equation
@@ -81,7 +79,7 @@ def mass_emission(mass_use: Quantity, factor_per_mass: Quantity) -> Quantity:
     ----------
     CARB2023, methane of septic systems, 2001
     """
-    return mass_use * factor_per_mass * DAYS / TONNE
+    return mass_use * factor_per_mass * DAYS_PER_YEAR / KILOGRAMS_PER_TONNE
 
 
 @equation
@@ -115,7 +113,7 @@ def energy_emission(energy: Quantity, grid_factor: Quantity) -> Quantity:
     ----------
     NAS2009, table F.4
     """
-    return energy * grid_factor * DAYS / TONNE
+    return energy * grid_factor * DAYS_PER_YEAR / KILOGRAMS_PER_TONNE
 
 
 @equation
@@ -149,7 +147,7 @@ def haulage_emission(cake: Quantity, haul_distance: Quantity, haul_factor: Quant
     ----------
     EPA_HUB, transport by mass and distance
     """
-    return cake * haul_distance * haul_factor * DAYS / TONNE
+    return cake * haul_distance * haul_factor * DAYS_PER_YEAR / KILOGRAMS_PER_TONNE
 
 
 @equation
@@ -187,7 +185,7 @@ def fossil_carbon_emission(mass_use: Quantity, formula: str) -> Quantity:
     """
     carbon = composition(formula).get("C", 0)
     dioxide = carbon * molar_mass("CO2") / molar_mass(formula)
-    return mass_use * dioxide * DAYS / TONNE
+    return mass_use * dioxide * DAYS_PER_YEAR / KILOGRAMS_PER_TONNE
 
 
 @equation
@@ -229,4 +227,11 @@ def nitrous_oxide_emission(
     IPCC_AR6, warming potential over 100 years
     """
     nitrous_oxide = molar_mass("N2O") / molar_mass("N2")
-    return nitrogen_load * emission_fraction * nitrous_oxide * gwp * DAYS / TONNE
+    return (
+        nitrogen_load
+        * emission_fraction
+        * nitrous_oxide
+        * gwp
+        * DAYS_PER_YEAR
+        / KILOGRAMS_PER_TONNE
+    )

@@ -9,123 +9,48 @@ from pcompare.tables import constant, molar_mass
 
 
 @equation
-def chloride_from_metal(
-    metal_molar: Quantity,
-    chloride_per_metal: Quantity,
-) -> Quantity:
-    """Chloride that a metal product adds.
+def ion_from_metal(metal_molar: Quantity, ion_per_metal: Quantity, ion: str) -> Quantity:
+    """Ion that a metal product brings.
 
     Parameters
     ----------
     metal_molar : quantity
         Molar dose of metal. [mmol/L]
-    chloride_per_metal : quantity
-        Chloride per metal of the product. [mol/mol]
+    ion_per_metal : quantity
+        Ion per metal of the product. [mol/mol]
+    ion : str
+        Formula of the ion without its charge, such as ``Cl``.
 
     Returns
     -------
     quantity
-        Chloride added. [mg/L]
+        Ion added. [mg/L]
 
     Notes
     -----
-    Cl = moles of metal x chloride per metal x M(Cl).
+    ion = moles of metal x ion per metal x M(ion).
 
     Examples
     --------
-    1 mg Fe as FeCl3 adds 1.904 mg of chloride.
+    1 mg Fe as FeCl3 adds 1.904 mg of chloride, 1 mg Al as alum 5.34 mg of sulfate.
 
-    >>> round(chloride_from_metal(1.0 / 55.845, 3.0), 3)
+    >>> round(ion_from_metal(1.0 / 55.845, 3.0, "Cl"), 3)
     1.904
-
-    References
-    ----------
-    IUPAC2021, atomic weights
-    """
-    return metal_molar * chloride_per_metal * molar_mass("Cl")
-
-
-@equation
-def sulfate_from_metal(
-    metal_molar: Quantity,
-    sulfate_per_metal: Quantity,
-) -> Quantity:
-    """Sulfate that a metal product adds.
-
-    Parameters
-    ----------
-    metal_molar : quantity
-        Molar dose of metal. [mmol/L]
-    sulfate_per_metal : quantity
-        Sulfate per metal of the product. [mol/mol]
-
-    Returns
-    -------
-    quantity
-        Sulfate added. [mg/L]
-
-    Notes
-    -----
-    SO4 = moles of metal x sulfate per metal x M(SO4).
-
-    Examples
-    --------
-    1 mg Al as alum adds 5.34 mg of sulfate.
-
-    >>> round(sulfate_from_metal(1.0 / 26.982, 1.5), 2)
+    >>> round(ion_from_metal(1.0 / 26.982, 1.5, "SO4"), 2)
     5.34
 
     References
     ----------
     IUPAC2021, atomic weights
     """
-    return metal_molar * sulfate_per_metal * molar_mass("SO4")
+    return metal_molar * ion_per_metal * molar_mass(ion)
 
 
 @equation
-def sodium_from_metal(
-    metal_molar: Quantity,
-    sodium_per_metal: Quantity,
+def ion_from_base(
+    base_concentration: Quantity, base: str, ion_per_base: Quantity, ion: str
 ) -> Quantity:
-    """Sodium that a metal product adds.
-
-    Parameters
-    ----------
-    metal_molar : quantity
-        Molar dose of metal. [mmol/L]
-    sodium_per_metal : quantity
-        Sodium per metal of the product. [mol/mol]
-
-    Returns
-    -------
-    quantity
-        Sodium added. [mg/L]
-
-    Notes
-    -----
-    Na = moles of metal x sodium per metal x M(Na).
-
-    Examples
-    --------
-    1 mg Al as sodium aluminate adds 0.852 mg of sodium.
-
-    >>> round(sodium_from_metal(1.0 / 26.982, 1.0), 3)
-    0.852
-
-    References
-    ----------
-    IUPAC2021, atomic weights
-    """
-    return metal_molar * sodium_per_metal * molar_mass("Na")
-
-
-@equation
-def sodium_from_base(
-    base_concentration: Quantity,
-    base: str,
-    sodium_per_base: Quantity,
-) -> Quantity:
-    """Sodium that a base adds.
+    """Cation that a base brings.
 
     Parameters
     ----------
@@ -133,174 +58,70 @@ def sodium_from_base(
         Pure base dosed. [mg/L]
     base : str
         Formula of the base, such as ``NaOH``.
-    sodium_per_base : quantity
-        Sodium per base. [mol/mol]
+    ion_per_base : quantity
+        Ion per base. [mol/mol]
+    ion : str
+        Formula of the ion without its charge, such as ``Na``.
 
     Returns
     -------
     quantity
-        Sodium added. [mg/L]
+        Ion added. [mg/L]
 
     Notes
     -----
-    Na = base / M(base) x sodium per base x M(Na).
+    ion = base / M(base) x ion per base x M(ion).
 
     Examples
     --------
-    >>> round(sodium_from_base(1.0, "NaOH", 1.0), 3)
+    >>> round(ion_from_base(1.0, "NaOH", 1.0, "Na"), 3)
     0.575
-
-    References
-    ----------
-    IUPAC2021, atomic weights
-    """
-    return base_concentration / molar_mass(base) * sodium_per_base * molar_mass("Na")
-
-
-@equation
-def calcium_from_base(
-    base_concentration: Quantity,
-    base: str,
-    calcium_per_base: Quantity,
-) -> Quantity:
-    """Calcium that a base adds.
-
-    Parameters
-    ----------
-    base_concentration : quantity
-        Pure base dosed. [mg/L]
-    base : str
-        Formula of the base, such as ``Ca(OH)2``.
-    calcium_per_base : quantity
-        Calcium per base. [mol/mol]
-
-    Returns
-    -------
-    quantity
-        Calcium added. [mg/L]
-
-    Notes
-    -----
-    Ca = base / M(base) x calcium per base x M(Ca).
-
-    Examples
-    --------
-    >>> round(calcium_from_base(1.0, "Ca(OH)2", 1.0), 3)
+    >>> round(ion_from_base(1.0, "Ca(OH)2", 1.0, "Ca"), 3)
     0.541
 
     References
     ----------
     IUPAC2021, atomic weights
     """
-    return base_concentration / molar_mass(base) * calcium_per_base * molar_mass("Ca")
+    return base_concentration / molar_mass(base) * ion_per_base * molar_mass(ion)
 
 
 @equation
-def magnesium_from_base(
-    base_concentration: Quantity,
-    base: str,
-    magnesium_per_base: Quantity,
+def ion_into_polyphosphate(
+    polyphosphate_stored: Quantity, ion_per_phosphorus: Quantity, ion: str
 ) -> Quantity:
-    """Magnesium that a base adds.
-
-    Parameters
-    ----------
-    base_concentration : quantity
-        Pure base dosed. [mg/L]
-    base : str
-        Formula of the base, such as ``Mg(OH)2``.
-    magnesium_per_base : quantity
-        Magnesium per base. [mol/mol]
-
-    Returns
-    -------
-    quantity
-        Magnesium added. [mg/L]
-
-    Notes
-    -----
-    Mg = base / M(base) x magnesium per base x M(Mg).
-
-    Examples
-    --------
-    >>> round(magnesium_from_base(1.0, "Mg(OH)2", 1.0), 3)
-    0.417
-
-    References
-    ----------
-    IUPAC2021, atomic weights
-    """
-    return base_concentration / molar_mass(base) * magnesium_per_base * molar_mass("Mg")
-
-
-@equation
-def potassium_into_polyphosphate(
-    polyphosphate_stored: Quantity,
-    potassium_per_phosphorus: Quantity,
-) -> Quantity:
-    """Potassium taken from the water with stored polyphosphate.
+    """Cation taken from the water with stored polyphosphate.
 
     Parameters
     ----------
     polyphosphate_stored : quantity
         Phosphate stored as polyphosphate. [mg P/L]
-    potassium_per_phosphorus : quantity
-        Potassium stored with it. [mol/mol]
+    ion_per_phosphorus : quantity
+        Ion stored with it. [mol/mol]
+    ion : str
+        Formula of the ion without its charge, such as ``K``.
 
     Returns
     -------
     quantity
-        Potassium removed. [mg/L]
+        Ion removed. [mg/L]
 
     Notes
     -----
-    K = P / M(P) x potassium per phosphorus x M(K).
+    ion = P / M(P) x ion per phosphorus x M(ion).
 
     Examples
     --------
-    >>> round(potassium_into_polyphosphate(1.0, 0.33), 2)
+    >>> round(ion_into_polyphosphate(1.0, 0.33, "K"), 2)
     0.42
-
-    References
-    ----------
-    HENZE2000, composition of polyphosphate
-    """
-    return polyphosphate_stored / molar_mass("P") * potassium_per_phosphorus * molar_mass("K")
-
-
-@equation
-def magnesium_into_polyphosphate(
-    polyphosphate_stored: Quantity,
-    magnesium_per_phosphorus: Quantity,
-) -> Quantity:
-    """Magnesium taken from the water with stored polyphosphate.
-
-    Parameters
-    ----------
-    polyphosphate_stored : quantity
-        Phosphate stored as polyphosphate. [mg P/L]
-    magnesium_per_phosphorus : quantity
-        Magnesium stored with it. [mol/mol]
-
-    Returns
-    -------
-    quantity
-        Magnesium removed. [mg/L]
-
-    Notes
-    -----
-    Mg = P / M(P) x magnesium per phosphorus x M(Mg).
-
-    Examples
-    --------
-    >>> round(magnesium_into_polyphosphate(1.0, 0.33), 2)
+    >>> round(ion_into_polyphosphate(1.0, 0.33, "Mg"), 2)
     0.26
 
     References
     ----------
     HENZE2000, composition of polyphosphate
     """
-    return polyphosphate_stored / molar_mass("P") * magnesium_per_phosphorus * molar_mass("Mg")
+    return polyphosphate_stored / molar_mass("P") * ion_per_phosphorus * molar_mass(ion)
 
 
 def _dissolved_solids(

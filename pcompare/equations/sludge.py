@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from pcompare.arrays import Quantity, equation
-
-HOURS = 24.0  # h/d
+from pcompare.units import HOURS_PER_DAY
 
 
 @equation
@@ -147,7 +146,7 @@ def clarifier_loading(
     METCALF2014, chapter on secondary clarifiers
     """
     solids_flow = flow * (1.0 + return_ratio) * mixed_liquor_solids / 1000.0  # kg/d
-    return solids_flow / (HOURS * clarifier_area)
+    return solids_flow / (HOURS_PER_DAY * clarifier_area)
 
 
 @equation

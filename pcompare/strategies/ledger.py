@@ -87,27 +87,23 @@ def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]
     none = 0.0 * run.sewage.flow
     added = {"chloride": none, "sulfate": none, "sodium": none}
     if run.product:
-        for ion, make in (
-            ("chloride", ions.chloride_from_metal),
-            ("sulfate", ions.sulfate_from_metal),
-            ("sodium", ions.sodium_from_metal),
-        ):
-            added[ion] = make(
-                run.total("molar"), property_of(inputs, run.product, f"{ion}_per_metal")
-            )
+        metal = run.total("molar")
+        for ion, symbol in (("chloride", "Cl"), ("sulfate", "SO4"), ("sodium", "Na")):
+            per_metal = property_of(inputs, run.product, f"{ion}_per_metal")
+            added[ion] = ions.ion_from_metal(metal, per_metal, symbol)
     return {
         "sodium": inputs["influent.sodium"]
         + added["sodium"]
-        + ions.sodium_from_base(base, formula, c(f"{run.base}_sodium_per_base")),
+        + ions.ion_from_base(base, formula, c(f"{run.base}_sodium_per_base"), "Na"),
         "potassium": inputs["influent.potassium"]
-        - ions.potassium_into_polyphosphate(stored, c("potassium_per_phosphorus")),
+        - ions.ion_into_polyphosphate(stored, c("potassium_per_phosphorus"), "K"),
         "calcium": inputs["influent.calcium"]
         + run.calcium
-        + ions.calcium_from_base(base, formula, c(f"{run.base}_calcium_per_base")),
+        + ions.ion_from_base(base, formula, c(f"{run.base}_calcium_per_base"), "Ca"),
         "magnesium": inputs["influent.magnesium"]
         + run.magnesium
-        - ions.magnesium_into_polyphosphate(stored, c("magnesium_per_phosphorus"))
-        + ions.magnesium_from_base(base, formula, c(f"{run.base}_magnesium_per_base")),
+        - ions.ion_into_polyphosphate(stored, c("magnesium_per_phosphorus"), "Mg")
+        + ions.ion_from_base(base, formula, c(f"{run.base}_magnesium_per_base"), "Mg"),
         "chloride": inputs["influent.chloride"] + added["chloride"],
         "sulfate": inputs["influent.sulfate"] + added["sulfate"],
     }

@@ -25,6 +25,7 @@ from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
 from pcompare.strategies.ledger import formula_of
 from pcompare.strategies.treatment import FILTER, PRIMARY, Treatment
+from pcompare.units import HOURS_PER_DAY
 
 BASES = ("caustic", "hydrated_lime", "quicklime", "magnesium_hydroxide", "soda_ash")
 # Daily samples that one averaging period of the permit holds, and periods in a year.
@@ -174,8 +175,7 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
 def filter_area(inputs: Inputs) -> Array:
     """Filter area for the peak month at the design rate, at point values [m2]."""
     peak = highest(inputs["flow.average"] * inputs["flow.peak_factor"])
-    hours = 24.0  # in a day; the rate is in m/h
-    return as_cases(plain(peak / (inputs["filter.rate"] * hours)))
+    return as_cases(plain(peak / (inputs["filter.rate"] * HOURS_PER_DAY)))
 
 
 def cheapest_base(inputs: Inputs) -> str:
