@@ -210,7 +210,7 @@ def _recommendation(results: Mapping[str, StrategyResult], ranking: Sequence[str
         return text + " It is the only strategy that does."
     second = results[ranking[1]]
     gap = second.value("present_worth") - best.value("present_worth")
-    share = gap / max(abs(second.value("present_worth")), 1e-9)
+    share = gap / max(abs(best.value("present_worth")), 1e-9)
     if share < CLOSE:
         return text + (
             f" {second.label} is close: {significant(100 * share, 2)} % more, within what this "
@@ -236,11 +236,12 @@ def _screening_note(basis: Mapping[str, Line], organisms: StrategyResult) -> str
     for key in ("bod", "cod", "rbcod", "acid"):
         found, asked = (basis[f"{key}_{x}"].value or 0.0 for x in ("to_phosphorus", "asked"))
         reached += found >= asked
-        told.append(f"{SCREENED[key]} {significant(found, 2)} of {significant(asked, 2)}")
+        told.append(f"{SCREENED[key]} {significant(found, 2)} ({significant(asked, 2)})")
     verdict = next(c for c in organisms.checks if c.key == "potential").met
     text = (
-        f"Screening ratios to phosphorus, found of asked for: {', '.join(told)}; {reached} of 4 "
-        f"are reached. The model finds the sewage's own carbon {'' if verdict else 'not '}enough"
+        "Screening ratios to the phosphorus that enters the basin, found (asked for): "
+        f"{', '.join(told)}; {reached} of 4 are reached. The model finds the sewage's own carbon "
+        f"{'' if verdict else 'not '}enough"
     )
     if verdict and reached < 4:
         return text + ". The ratios are gates with reserve; site sampling must decide."

@@ -36,7 +36,7 @@ def fed(inputs: Inputs, candidate: Candidate) -> Feed:
         q["salt_solids_primary"],
     )
     if candidate.strategy == "bio_fermented_carbon":
-        return fermenter.ferment(inputs, sewage).sewage
+        return fermenter.ferment(inputs, sewage, q["returned_share"]).sewage
     return sewage
 
 
@@ -197,3 +197,13 @@ def test_months_do_not_change_a_steady_year(months: int) -> None:
             np.testing.assert_allclose(
                 a.reduced[quantity], b.reduced[quantity], rtol=1e-9, atol=1e-12, err_msg=quantity
             )
+
+
+def test_phosphorus_of_the_fermenter_comes_back_with_the_same_share():
+    """Each mg that the acids bring returns as any other: entering = new / (1 - share)."""
+    inputs = example()
+    (found,) = evaluation.point(inputs)["bio_fermented_carbon"]
+    sewage = fed(inputs, found)
+    share = found.monthly["returned_share"]
+    entering = mass_load(sewage.phosphorus, inputs["flow.average"])
+    np.testing.assert_allclose(sewage.returned_phosphorus, share * entering, rtol=1e-12)

@@ -14,6 +14,7 @@ from reportlab.graphics import renderPDF
 from reportlab.graphics.shapes import Circle, Group, Polygon, Rect, String
 from reportlab.lib.colors import white
 
+from pcompare import lines
 from pcompare.documents import charts, drawing, line_charts, names
 from pcompare.documents.words import Figures
 from tests.documents_dossier import invented, ugly
@@ -313,3 +314,16 @@ def test_limits_fall_to_the_right_on_a_logarithmic_scale(low, ratio):
 )  # fmt: skip
 def test_ticks_print_no_more_than_they_need(number, step, expected):
     assert drawing.tick_text(number, step) == expected
+
+
+def test_no_two_strategies_share_both_colour_and_dash():
+    sweep = invented().targets
+    (name,) = list(sweep.values)[:1]
+    looks = {
+        (one.color.hexval(), str(one.dash))
+        for one in (
+            line_charts._series(sweep, name, "equal_annual_cost", SI, "", place)
+            for place in range(len(lines.LABELS))
+        )
+    }
+    assert len(looks) == len(lines.LABELS)

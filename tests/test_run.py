@@ -183,3 +183,18 @@ def test_the_screening_note_follows_the_ratios_and_the_verdict(fields, reached, 
     note = run.compare(example(**fields)).notes[0]
     assert reached in note
     assert note.endswith(verdict)
+
+
+def test_every_layout_with_an_anaerobic_zone_takes_the_same_labour():
+    labour = {row["cost_labour"].value for row in run.layouts(example()).values()}
+    assert len(labour) == 1
+    assert min(labour) > 0.0
+
+
+def test_lime_is_bought_as_pure_hydroxide_by_its_strategy_and_as_a_base():
+    """One price, one meaning: money for each kilogram of Ca(OH)2."""
+    inputs = example(chemical__base="hydrated_lime")
+    found = run.compare(inputs).strategies["lime"]
+    price = float(plain(inputs["prices.hydrated_lime"])[0, 0])
+    use = found.value("lime_dose") * float(inputs["flow.average"][0, 0]) / 1000.0
+    assert found.value("cost_salt") == pytest.approx(use / 1000.0 * price * 365.0, rel=1e-9)

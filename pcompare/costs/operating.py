@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from pcompare import units
-from pcompare.arrays import Quantity, mean
+from pcompare.arrays import Quantity, as_cases, mean, plain
 from pcompare.records import Design, Inputs, Operation
 
 
@@ -26,7 +26,9 @@ def annual_costs(
     product = operation.design.product
     salt = zero
     if product:
-        salt = yearly(mean(used["product_use"]) / tonne, inputs[f"prices.{product}"])
+        # Lime is priced as pure, metal salts as delivered.
+        bought = "lime_use" if operation.design.strategy == "lime" else "product_use"
+        salt = yearly(mean(used[bought]) / tonne, inputs[f"prices.{product}"])
     energy = _energy(used) - _energy(before)
     return {
         "cost_salt": salt,
@@ -54,6 +56,6 @@ def _labour(inputs: Inputs, design: Design) -> Quantity:
     hours: Quantity = 0.0 * inputs["finance.labour_chemical"]
     if design.product or "carbon" in design.choices:
         hours = hours + inputs["finance.labour_chemical"]
-    if design.zones.layout.startswith("anaerobic"):
+    if (as_cases(plain(design.zones.anaerobic_fraction)) > 0.0).any():
         hours = hours + inputs["finance.labour_biological"]
     return hours

@@ -112,8 +112,8 @@ def share(value: float | None) -> str:
 
 
 def close(a: float, b: float) -> bool:
-    """Tell whether two values lie within ten percent of the larger."""
-    return abs(a - b) <= CLOSE * max(abs(a), abs(b))
+    """Tell whether the larger of two values is less than ten percent more than the smaller."""
+    return abs(a - b) < CLOSE * min(abs(a), abs(b))
 
 
 def choice(inputs: Inputs, name: str, missing: str = "") -> str:
@@ -374,7 +374,7 @@ def chance_sentence(result: StrategyResult) -> str:
     year = share(number(result, "probability_meets_permit_year"))
     return (
         f"Its chance to meet the limit is {one} for one averaging period and {year} for all "
-        "periods of a year."
+        "periods of a year, taken as independent: higher where good periods follow good ones."
     )
 
 

@@ -135,7 +135,7 @@ def _fed(inputs: Inputs, returned: Quantity, fermented: bool) -> fermenter.Ferme
     """Give the settled sewage, with the acids of its own sludge where that is fermented."""
     sewage = basis.feed(inputs, inputs["primary.capture"], returned)
     if fermented:
-        return fermenter.ferment(inputs, sewage)
+        return fermenter.ferment(inputs, sewage, returned)
     none = 0.0 * sewage.flow
     return fermenter.Fermented(sewage=sewage, acids=none, gas_energy=none)
 

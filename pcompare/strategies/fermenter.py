@@ -23,8 +23,11 @@ class Fermented:
     gas_energy: Quantity  # kWh/d of electricity that the lost gas would have made
 
 
-def ferment(inputs: Inputs, sewage: Feed) -> Fermented:
-    """Ferment all primary sludge for the holding time, and send the acids to the reactor."""
+def ferment(inputs: Inputs, sewage: Feed, returned: Quantity) -> Fermented:
+    """Ferment all primary sludge for the holding time, and send the acids to the reactor.
+
+    A share ``returned`` of all phosphorus that enters comes back, that of the acids too.
+    """
     c, flow = inputs.coefficient, sewage.flow
     rate = growth.temperature_corrected(c("acid_rate"), c("acid_theta"), sewage.temperature)
     yielded = fermentation.acid_yield(
@@ -35,6 +38,7 @@ def ferment(inputs: Inputs, sewage: Feed) -> Fermented:
     used = fermentation.volatile_solids_fermented(acids, cod_per_volatile)
     phosphorus = fermentation.released_with_acids(acids, c("fermentation_phosphorus"))
     nitrogen = fermentation.released_with_acids(acids, c("fermentation_nitrogen"))
+    entering = phosphorus / (1.0 - returned)
     added = concentration_from_load(acids, flow)
     stored = added * c("fermentate_usable")
     enriched = replace(
@@ -42,7 +46,8 @@ def ferment(inputs: Inputs, sewage: Feed) -> Fermented:
         vfa=sewage.vfa + stored,
         slowly_biodegradable=sewage.slowly_biodegradable + added - stored,
         cod=sewage.cod + added,
-        phosphorus=sewage.phosphorus + concentration_from_load(phosphorus, flow),
+        phosphorus=sewage.phosphorus + concentration_from_load(entering, flow),
+        returned_phosphorus=sewage.returned_phosphorus + returned * entering,
         nitrogen=sewage.nitrogen + concentration_from_load(nitrogen, flow),
         primary_solids=sewage.primary_solids - used,
         primary_volatile=sewage.primary_volatile - used,

@@ -12,14 +12,17 @@ from pcompare.records import Design, Inputs, Operation, Requirement
 from pcompare.strategies import sizing, treatment
 from pcompare.strategies.ledger import ledger
 from pcompare.strategies.solids_and_power import air_and_power, sludge_line
-from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Treatment, metal_of, property_of
+from pcompare.strategies.treatment import (
+    DOSE_LINES,
+    FILTER,
+    PRIMARY,
+    SLUDGE,
+    Treatment,
+    metal_of,
+    property_of,
+)
 
 ACID = "C2H4O2"
-POINT_LINES = {
-    PRIMARY: "metal_dose_primary",
-    SLUDGE: "metal_dose_sludge",
-    FILTER: "metal_dose_filter",
-}
 
 
 def operation(
@@ -77,6 +80,7 @@ def _effluent(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         )
         solids = inputs["filter.effluent_tss"]
     state = run.reactor
+    volatile = treatment.volatile_share(state, run.zones, production)
     return {
         "effluent_tp": precipitation.effluent_total_phosphorus(
             run.soluble, sewage.nonreactive, leaving, solids
@@ -91,7 +95,7 @@ def _effluent(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "effluent_nitrogen": state.ammonia
         + state.nitrate
         + state.organic_nitrogen
-        + solids * inputs.coefficient("nitrogen_content"),
+        + solids * volatile * inputs.coefficient("nitrogen_content"),
     }
 
 
@@ -103,7 +107,7 @@ def _solids_for_target(found: dict[str, Quantity], target: Quantity) -> Quantity
 
 def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     none = 0.0 * run.sewage.flow
-    points = dict.fromkeys(POINT_LINES.values(), none)
+    points = dict.fromkeys(DOSE_LINES.values(), none)
     if not run.product:
         nothing = ("metal_dose", "metal_molar", "product_use", "product_volume", "chemical_sludge")
         return {**dict.fromkeys(nothing, none), **points, "metal_to_p_removed": none + nan}
@@ -113,7 +117,7 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     use = stoich.product_load(
         dose, run.sewage.flow, property_of(inputs, run.product, "metal_fraction")
     )
-    for point, name in POINT_LINES.items():
+    for point, name in DOSE_LINES.items():
         points[name] = stoich.metal_mass(run.total("molar", point), metal)
     return {
         "metal_dose": dose,

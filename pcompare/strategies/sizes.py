@@ -8,15 +8,10 @@ from pcompare.arrays import Array, Quantity, as_cases, maximum, plain
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import CapitalItem, Design, Inputs, Operation, Variant, Zones
 from pcompare.strategies import sizing
-from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE
+from pcompare.strategies.treatment import DOSE_LINES, FILTER, PRIMARY, SLUDGE
 
 UNLIMITED = 1e12  # kg/d: a capacity that never binds
 METAL = {PRIMARY: "metal_primary", SLUDGE: "metal_sludge", FILTER: "metal_filter"}
-DOSES = {
-    PRIMARY: "metal_dose_primary",
-    SLUDGE: "metal_dose_sludge",
-    FILTER: "metal_dose_filter",
-}
 
 
 def unlimited(
@@ -54,7 +49,7 @@ def feed(
     volume = sizing.capacity(inputs, found["product_volume"])
     flow = inputs["flow.average"]
     metal = {
-        METAL[point]: sizing.capacity(inputs, stoich.mass_load(found[DOSES[point]], flow))
+        METAL[point]: sizing.capacity(inputs, stoich.mass_load(found[DOSE_LINES[point]], flow))
         for point in points
     }
     return {

@@ -10,13 +10,17 @@ from pcompare.arrays import (
     Array,
     Quantity,
     as_cases,
+    exp,
     highest,
+    log,
     lowest,
     maximum,
+    mean,
     minimum,
     normal_quantile,
     plain,
     ratio,
+    total,
     weighted_mean,
     where,
 )
@@ -27,7 +31,6 @@ from pcompare.strategies.ledger import formula_of
 from pcompare.strategies.treatment import FILTER, PRIMARY, Treatment
 from pcompare.units import HOURS_PER_DAY
 
-BASES = ("caustic", "hydrated_lime", "quicklime", "magnesium_hydroxide", "soda_ash")
 # Daily samples that one averaging period of the permit holds, and periods in a year.
 SAMPLES = {"daily": 1, "weekly": 7, "monthly": 30, "annual": 365}
 PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}
@@ -183,7 +186,10 @@ def cheapest_base(inputs: Inputs) -> str:
     wanted = inputs.choice("chemical.base")
     if wanted != "cheapest":
         return wanted
-    prices = {base: _price_per_equivalent(inputs, base) for base in BASES}
+    prices = {
+        row.text("base"): _price_per_equivalent(inputs, row.text("base"))
+        for row in tables.read("base_products")
+    }
     return min(prices, key=prices.__getitem__)
 
 
@@ -219,8 +225,6 @@ def chance(inputs: Inputs, train: str, effluent: Quantity) -> dict[str, Quantity
     one = reliability.chance_within(limit(inputs), maximum(held, 1e-6), spread)
     periods = PERIODS[inputs.choice("permit.averaging")]
     months = max(plain(one).shape[1], 1)
-    from pcompare.arrays import exp, log, mean, total
-
     # The year's chance is the product over its periods, spread evenly over the months.
     year = exp(total(log(maximum(one, 1e-300))) * (periods / months))
     return {"probability_meets_permit": mean(one), "probability_meets_permit_year": year}

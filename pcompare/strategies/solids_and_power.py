@@ -51,7 +51,7 @@ def _raw(inputs: Inputs, run: Treatment, production: Quantity) -> tuple[Quantity
     sewage = run.sewage
     arriving = inputs["secondary.effluent_tss"]
     wasted = production - stoich.mass_load(arriving, sewage.flow)
-    share = (run.reactor.volatile_mass / run.zones.srt) / production
+    share = treatment.volatile_share(run.reactor, run.zones, production)
     raw = sewage.primary_solids + wasted
     volatile = sewage.primary_volatile + wasted * share
     if run.filtered:

@@ -13,6 +13,11 @@ from pcompare.records import Feed, Inputs, Reactor, Zones
 
 OWN = "own_product"  # the name of the product that the user specifies
 PRIMARY, SLUDGE, FILTER = "primary", "activated sludge", "filter"  # dosing points, downstream
+DOSE_LINES = {
+    PRIMARY: "metal_dose_primary",
+    SLUDGE: "metal_dose_sludge",
+    FILTER: "metal_dose_filter",
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -114,6 +119,11 @@ def solids_production(
 ) -> Quantity:
     """Solids made in the reactor, those that leave with the effluent included [kg/d]."""
     return state.solids_mass / zones.srt + stoich.mass_load(made_by_salt, sewage.flow)
+
+
+def volatile_share(state: Reactor, zones: Zones, production: Quantity) -> Quantity:
+    """Volatile share of the solids that the basin wastes and loses [-]."""
+    return state.volatile_mass / zones.srt / production
 
 
 def content_of_solids(sewage: Feed, soluble: Quantity, production: Quantity) -> Quantity:
