@@ -74,7 +74,12 @@ def _count(text: str) -> int:
 
 
 def _units(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--units", choices=("si", "us"), default="si", help="on paper only")
+    command.add_argument(
+        "--units",
+        choices=("si", "us"),
+        default="si",
+        help="units printed; --set and JSON stay in base units",
+    )
 
 
 def _with_case(

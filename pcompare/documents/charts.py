@@ -35,7 +35,7 @@ ROW = 14.0  # height of one bar with its space
 NAMES = 122.0  # width of the names left of bars
 TORNADO_NAMES = 186.0
 NUMBER = 36.0  # width of a number beside its bar
-SHORT_NAMES = {"cost_salt": "Product", "cost_carbon": "Carbon", "cost_sludge": "Cake",
+SHORT_NAMES = {"cost_salt": "Chemical", "cost_carbon": "Carbon", "cost_sludge": "Cake",
                "cost_energy": "Power"}  # fmt: skip
 
 # --- bars -------------------------------------------------------------------------------------

@@ -137,7 +137,7 @@ def _series(
         values=[figures.shown(v, unit) for v in sweep.values[name][quantity]],
         met=sweep.feasible.get(name, ()),
         color=style.PALETTE[place % len(style.PALETTE)],
-        dash=DASHES[place % len(DASHES)],
+        dash=DASHES[(place + place // len(style.PALETTE)) % len(DASHES)],  # no pair twice
     )
 
 

@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 from pcompare import lines
 from pcompare.documents import names, style
 from pcompare.documents.pages import section, titled
+from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
-from pcompare.documents.words import NONE, Figures, choice, value
-from pcompare.records import Dossier, Line
+from pcompare.documents.words import Figures, choice, value
+from pcompare.records import Dossier
 
 # isort: split
 from reportlab.platypus import Flowable
@@ -30,8 +31,6 @@ HEADS = {
     "effluent_tp": "Effluent, total",
     "effluent_nitrate": "Effluent nitrate",
 }
-
-Lines = Mapping[str, Line]
 
 
 def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
@@ -95,10 +94,6 @@ def _rows(
         kind = lines.KINDS[quantity]
         head.append(f"{HEADS.get(quantity, kind.label)}, {figures.unit(kind.unit)}")
     rows: list[list[Cell]] = [
-        [name, *(_printed(row.get(q), figures) for q in quantities)] for name, row in found.items()
+        [name, *(printed(row, q, figures) for q in quantities)] for name, row in found.items()
     ]
     return table(head, rows, [130.0, *[50.0] * len(quantities)], numbers=range(1, len(head)))
-
-
-def _printed(line: Line | None, figures: Figures) -> str:
-    return NONE if line is None else figures.number(line.value, line.unit)

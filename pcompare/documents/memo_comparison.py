@@ -189,7 +189,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
 
 Chart = Callable[[Dossier, Figures], Drawing]
 CHARTS: tuple[tuple[str, Chart, str], ...] = (
-    ("Salt dose against the limit", line_charts.dose_against_limit,
+    ("Metal dose against the limit", line_charts.dose_against_limit,
      "Every alternative is designed anew for each limit. Strong lines and filled dots meet every "
      "requirement; thin lines and open dots are the best that the alternative can do. "
      "Alternatives that dose no metal are left out."),
@@ -199,7 +199,7 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
      "To run, beyond no action; capital is not included. Savings run to the left of zero."),
     ("Increase of sludge", charts.sludge_bars,
      "Against no action. Raw sludge as dry solids; cake as hauled, with the change of dryness."),
-    ("Salt added to the water", charts.salt_bars,
+    ("Change of dissolved salts", charts.salt_bars,
      "Against no action, in the mean of the year. Dissolved solids by both definitions: the "
      "residue that a laboratory weighs, and the sum of all ions."),
 )  # fmt: skip

@@ -30,8 +30,8 @@ HEADS = {
     "alkalinity_metal": "Alkalinity, net",
     "base_dose": "Base, pure",
     "ph": "pH",
-    "tds_increase_residue": "Dissolved solids, residue",
-    "tds_increase_ion_sum": "Dissolved solids, ion sum",
+    "tds_increase_residue": "Dissolved solids, residue, change",
+    "tds_increase_ion_sum": "Dissolved solids, ion sum, change",
 }
 MISSES = "†"
 FIGURE = 1  # number of this section's figure; those of the charts follow
@@ -71,9 +71,11 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     result = dossier.comparison.strategies.get(salt_words.ONE_POINT)
     base = f" The base is {names.base(result.design.base).lower()}." if result else ""
     note = (
-        "Lowest present worth first. Alkalinity is negative where the salt takes it; the "
-        f"phosphate credit is in it.{base} Chloride and the columns after it are changes against "
-        "no action, with the base; money is beyond no action, at the prices of appendix A."
+        "Lowest present worth first. Doses are as the metal of each product (Al, Fe, La or Ce): "
+        "those of different metals do not compare by mass. Alkalinity is negative where the salt "
+        f"takes it; the phosphate credit is in it.{base} Chloride and the columns after it are "
+        "changes against no action, with the base; money is beyond no action, at the prices of "
+        "appendix A."
     )
     if not all(map(salt_words.reaches_target, ordered.values())):
         note += f" {MISSES} misses the target for phosphorus: the best that it can do."
