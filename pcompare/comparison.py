@@ -20,6 +20,7 @@ from pcompare.records import (
     Candidate,
     Check,
     Comparison,
+    Design,
     Line,
     Requirement,
     StrategyResult,
@@ -112,6 +113,8 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
     product = carried.design.product
     if product:
         label = f"{label} ({lines.PRODUCTS[product].lower()})"
+    if carried.design.carbon:
+        label = f"{label} ({lines.CARBON[carried.design.carbon].lower()})"
     return StrategyResult(
         name=name,
         label=label,
@@ -125,7 +128,18 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
             for c in candidates
             if c.design.product
         },
+        carbons={
+            key: lines_of(f"{name}.carbons.{key}", c)
+            for c in candidates
+            if (key := carbon_key(c.design))
+        },
     )
+
+
+def carbon_key(design: Design) -> str:
+    """Name the bought carbon of a design, and the source of acids beside it."""
+    source = f"_with_{design.source.replace(' ', '_')}" if design.source else ""
+    return f"{design.carbon}{source}" if design.carbon else ""
 
 
 def _check(requirement: Requirement) -> Check:

@@ -97,16 +97,25 @@ class Zones:
     anaerobic_fraction: Array  # of the sludge mass
     anoxic_fraction: Array  # of the sludge mass
     extra_fraction: Array  # of the sludge mass: second anoxic zone, or that of the return sludge
+    side_fraction: Array  # of the sludge mass: fermented in a side stream of the return sludge
+    side_volume: Array  # m3 of that side stream, where the sludge is thicker
     internal_recycle: Array  # ratio to the influent flow
     srt: Array  # d
-    volume: Array  # m3, all tanks together
+    volume: Array  # m3 of mixed liquor: all tanks, a side stream as the liquor it holds
     added_volume: Array  # m3 of it that must be built
     phosphorus_content: str  # coefficient: content of the organisms that store phosphorus
 
     @property
     def unaerated_fraction(self) -> Array:
         """Share of the sludge mass that is kept without air."""
-        return self.anaerobic_fraction + self.anoxic_fraction + self.extra_fraction
+        main = self.anaerobic_fraction + self.anoxic_fraction + self.extra_fraction
+        return main + self.side_fraction
+
+    @property
+    def mixed_volume(self) -> Array:
+        """Volume that is kept without air and has to be mixed [m3]."""
+        main = self.unaerated_fraction - self.side_fraction
+        return self.volume * main + self.side_volume
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -115,6 +124,8 @@ class Reactor:
 
     stored_cod: Quantity  # kg COD/d taken up by the organisms that store phosphorus
     fermentable: Quantity  # mg COD/L left by nitrate and oxygen in the anaerobic zone
+    added_cod: Quantity  # kg COD/d that the sewage does not bring: purchased, or of sludge
+    hydrolysed_cod: Quantity  # kg COD/d of it that the reactor's own sludge gives
     storing_mass: Quantity  # kg VSS
     storing_residue: Quantity
     heterotroph_mass: Quantity
@@ -186,6 +197,8 @@ class Variant:
 
     product: str = ""  # metal salt
     points: tuple[str, ...] = ()
+    carbon: str = ""  # carbon that is bought
+    source: str = ""  # of acids on site, beside the sewage
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -201,6 +214,8 @@ class Design:
     zones: Zones
     points: tuple[str, ...]  # where the salt is dosed, downstream
     base: str
+    carbon: str = ""  # carbon that is bought, or "" where none is
+    source: str = ""  # of acids on site, beside the sewage
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -255,6 +270,7 @@ class StrategyResult:
     lines: Mapping[str, Line]
     checks: tuple[Check, ...]
     others: Mapping[str, Mapping[str, Line]]  # product -> quantity -> line
+    carbons: Mapping[str, Mapping[str, Line]] = field(default_factory=dict)  # likewise, of carbon
 
     @property
     def meets_permit(self) -> bool:

@@ -35,7 +35,10 @@ from tests.documents_values import FIELDS, NAN, VALUES
 KIND = {
     "no_action": "baseline",
     "bio_existing_carbon": "biological",
+    "bio_fermented_carbon": "biological",
+    "bio_return_sludge_fermentation": "biological",
     "bio_purchased_carbon": "biological",
+    "side_stream_stripping": "combined",
     "bio_with_salt_trim": "combined",
     "bio_with_salt_trim_and_filter": "combined",
 }
@@ -44,9 +47,12 @@ PRODUCT = {
     "salt_two_point": "ferric_chloride",
     "salt_tertiary": "liquid_alum",
     "lime": "hydrated_lime",
+    "side_stream_stripping": "hydrated_lime",
     "bio_with_salt_trim": "liquid_alum",
     "bio_with_salt_trim_and_filter": "liquid_alum",
 }
+CARBON = {"bio_purchased_carbon": "acetic_acid"}
+SOURCE = {"bio_fermented_carbon": "fermenter", "bio_return_sludge_fermentation": "side stream"}
 POINTS = {
     "salt_single_point": ("activated sludge",),
     "salt_two_point": ("primary", "activated sludge"),
@@ -376,6 +382,8 @@ def _design(name: str, product: str) -> Design:
             anaerobic_fraction=size(0.1 if name.startswith("bio") else 0.0),
             anoxic_fraction=size(0.3),
             extra_fraction=size(0.0),
+            side_fraction=size(0.0),
+            side_volume=size(0.0),
             internal_recycle=size(2.0),
             srt=size(12.0),
             volume=size(11500.0),
@@ -384,6 +392,8 @@ def _design(name: str, product: str) -> Design:
         ),
         points=POINTS.get(name, ()),
         base="caustic",
+        carbon=CARBON.get(name, ""),
+        source=SOURCE.get(name, ""),
     )
 
 

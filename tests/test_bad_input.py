@@ -293,11 +293,11 @@ def test_units_that_are_none(tmp_path, value, found):
 
 
 def test_names_in_column_k(tmp_path):
-    cells = {("Plant", "K4"): "flow.averag", ("Plant", "K6"): "flow.peak_factor"}
+    cells = {("Plant", "K4"): "flow.averag", ("Plant", "K8"): "flow.peak_factor"}
     assert faults(spoiled(tmp_path, cells)) == [
         "Plant!K4 (Name): found 'flow.averag'; needs a field name of this sheet, such as "
         "flow.average",
-        "Plant!K6 (Name): found 'flow.peak_factor' again, as in row 5; needs each once",
+        "Plant!K8 (Name): found 'flow.peak_factor' again, as in row 7; needs each once",
         "Plant (Average flow): found no row for it; needs flow.average in column K of its row",
         "Plant (Equivalent households): found no row for it; needs plant.households in column K "
         "of its row",
@@ -560,7 +560,7 @@ def test_everything_missing_is_named_once(tmp_path):
         ("=3", "--set =3: found no pair; needs FIELD=VALUE, in base units"),
         ("", "--set: found no pair; needs FIELD=VALUE, in base units"),
         ("flow.avrage=3", "--set flow.avrage: found no such field as 'flow.avrage'; needs a field "
-         "of the form; close to it: flow.average"),
+         "of the form; close to it: flow.average, flow.load_share"),
         ("flow.average=lots", "--set flow.average (Average flow): found 'lots'; " + NEEDS_FLOW),
         ("flow.average=", "--set flow.average (Average flow): found nothing; " + NEEDS_FLOW),
         ("permit.averaging=yearly", "--set permit.averaging (Averaging period of the limit): "

@@ -193,7 +193,7 @@ def test_long_text_is_cut_and_said_so(tmp_path):
 def test_a_season_is_read_and_its_limit_named():
     got = reader.read(None, ["permit.months=5-9"])
     assert got.choice("permit.months") == "5, 6, 7, 8, 9"
-    assert "as if the limit held all the year" in got.warnings[0]
+    assert got.warnings == ()
 
 
 def test_the_order_of_keys_does_not_matter(tmp_path):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from pcompare import units
 from pcompare.arrays import Quantity, as_cases, mean, plain
@@ -27,19 +27,32 @@ def annual_costs(
     salt = zero
     if product:
         # Lime is priced as pure, metal salts as delivered.
-        bought = "lime_use" if operation.design.strategy == "lime" else "product_use"
+        bought = "lime_use" if product == "hydrated_lime" else "product_use"
         salt = yearly(mean(used[bought]) / tonne, inputs[f"prices.{product}"])
     energy = _energy(used) - _energy(before)
     return {
         "cost_salt": salt,
         "cost_base": yearly(more("base_use") / tonne, inputs[f"prices.{operation.design.base}"]),
-        "cost_carbon": yearly(more("carbon_use") / tonne, inputs["prices.acetic_acid"]),
+        "cost_carbon": _carbon(inputs, operation.design, yearly, more("carbon_use") / tonne),
+        "cost_recovery": yearly(more("magnesium_use") / tonne, inputs["prices.magnesium_compound"])
+        + yearly(more("recovery_caustic") / tonne, inputs["prices.caustic"])
+        - yearly(more("struvite") / tonne, inputs["prices.struvite"]),
         "cost_sludge": yearly(more("cake_total"), inputs["prices.cake"]),
         "cost_polymer": yearly(more("polymer_use"), inputs["prices.polymer"]),
         "cost_energy": yearly(mean(energy), inputs["prices.electricity"]),
         "cost_maintenance": direct_capital * inputs["finance.maintenance"] + zero,
         "cost_labour": yearly(_labour(inputs, operation.design), inputs["prices.labour"]) + zero,
     }
+
+
+def _carbon(
+    inputs: Inputs,
+    design: Design,
+    yearly: Callable[[Quantity, Quantity], Quantity],
+    tonnes: Quantity,
+) -> Quantity:
+    """Cost of bought carbon: tonnes a day of the compound that is priced."""
+    return yearly(tonnes, inputs[f"prices.{design.carbon}"]) if design.carbon else 0.0 * tonnes
 
 
 def _energy(used: Mapping[str, Quantity]) -> Quantity:

@@ -26,7 +26,7 @@ from pcompare.records import Check, Dossier, Line, StrategyResult
 from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
-COLUMNS = 10  # strategies side by side in one table of a turned page
+COLUMNS = 12  # strategies side by side in one table of a turned page
 # Title of each comparison table, and the groups of lines that it holds; the first holds the rest.
 APART = (
     ("Salts and reuse", ("Dissolved salts and reuse",)),

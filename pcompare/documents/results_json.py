@@ -73,7 +73,7 @@ def all_lines(dossier: Dossier) -> Iterator[Line]:
     yield from dossier.comparison.difference.values()
     for result in dossier.comparison.strategies.values():
         yield from result.lines.values()
-        for lines in result.others.values():
+        for lines in (*result.others.values(), *result.carbons.values()):
             yield from lines.values()
     for lines in dossier.salts.values():
         yield from lines.values()

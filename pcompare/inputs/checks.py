@@ -160,11 +160,6 @@ def warnings(draft: Draft) -> Iterator[str]:
         ]
         if bare:
             yield f"{sheet}: no source noted for {_listed(bare)}"
-    if draft.given.get(schema.SEASON, "all") != "all":
-        yield (
-            f"{draft.where(schema.SEASON)}: every alternative is sized and costed as if the limit "
-            "held all the year, which is on the safe side"
-        )
 
 
 def _listed(places: list[str], most: int = 6) -> str:

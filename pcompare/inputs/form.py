@@ -190,6 +190,8 @@ def _listed() -> dict[str, tuple[str, ...]]:
     choices = {f.name: f.choices for f in schema.fields().values() if f.kind == "choice"}
     if schema.PRODUCTS in schema.fields():
         choices[schema.PRODUCTS] = schema.products()
+    if schema.CARBON in schema.fields():
+        choices[schema.CARBON] = schema.carbon_products()
     return choices
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import checks, schema, text_values, toml_file
+from pcompare.inputs import checks, months, schema, text_values, toml_file
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
@@ -51,7 +51,9 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
         _take_file(draft, Path(path), name)
     for override in overrides:
         _take_override(draft, override)
+    months.coldest(draft)
     draft.fill()
+    months.spread(draft)
     checks.across(draft)
     if draft.faults:
         raise InputError(name, draft.faults)

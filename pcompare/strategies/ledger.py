@@ -22,12 +22,6 @@ def formula_of(base: str) -> str:
     raise KeyError(base)
 
 
-def stored_phosphorus(run: Treatment) -> Quantity:
-    """Polyphosphate that leaves with the sludge, as phosphorus, returns deducted [mg P/L]."""
-    stored = run.reactor.phosphorus_taken - run.reactor.ordinary_phosphorus
-    return stored * (1.0 - run.returned)
-
-
 def ledger(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     """Alkalinity by the strong-ion identity, base to hold the reserve, and every ion."""
     c = inputs.coefficient
@@ -56,7 +50,7 @@ def ledger(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
 def _terms(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     """Alkalinity that each process brings or takes, signed [mg CaCO3/L]."""
     state, flow = run.reactor, run.sewage.flow
-    precipitated = run.total("precipitated")
+    precipitated = run.total("precipitated") + run.precipitated_aside
     removed = inputs["influent.orthophosphate"] - run.soluble - precipitated
     metal: Quantity = 0.0 * flow
     if run.product:
@@ -75,22 +69,24 @@ def _terms(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "alkalinity_metal": metal,
         "alkalinity_lime": run.softening + 0.0 * flow,
         "alkalinity_phosphorus": alkalinity.alkalinity_from_phosphorus_uptake(
-            removed, stored_phosphorus(run)
+            removed, run.stored + 0.0 * flow
         ),
+        "alkalinity_carbon": run.carbon_alkalinity + 0.0 * flow,
     }
 
 
 def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]:
     """Give the inert ions of the effluent [mg/L]."""
     c = inputs.coefficient
-    stored, formula = stored_phosphorus(run), formula_of(run.base)
+    formula = formula_of(run.base)
     none = 0.0 * run.sewage.flow
-    added = {"chloride": none, "sulfate": none, "sodium": none}
+    stored = run.stored + none
+    added = {"chloride": none + run.chloride, "sulfate": none, "sodium": none + run.sodium}
     if run.product:
         metal = run.total("molar")
         for ion, symbol in (("chloride", "Cl"), ("sulfate", "SO4"), ("sodium", "Na")):
             per_metal = property_of(inputs, run.product, f"{ion}_per_metal")
-            added[ion] = ions.ion_from_metal(metal, per_metal, symbol)
+            added[ion] = added[ion] + ions.ion_from_metal(metal, per_metal, symbol)
     return {
         "sodium": inputs["influent.sodium"]
         + added["sodium"]

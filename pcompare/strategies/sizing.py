@@ -15,7 +15,6 @@ from pcompare.arrays import (
     log,
     lowest,
     maximum,
-    mean,
     minimum,
     normal_quantile,
     plain,
@@ -27,12 +26,15 @@ from pcompare.arrays import (
 from pcompare.equations import reliability
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
+from pcompare.strategies import season
 from pcompare.strategies.ledger import formula_of
+from pcompare.strategies.shortfall import Held
 from pcompare.strategies.treatment import FILTER, PRIMARY, Treatment
 from pcompare.units import HOURS_PER_DAY
 
 # Daily samples that one averaging period of the permit holds, and periods in a year.
 SAMPLES = {"daily": 1, "weekly": 7, "monthly": 30, "annual": 365}
+LEAST = 1e-6  # mg P/L: keeps the logarithm of an effluent finite
 PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}
 
 
@@ -66,6 +68,13 @@ def governing(inputs: Inputs, value: Quantity) -> Quantity:
     return highest(value)
 
 
+def governing_phosphorus(inputs: Inputs, value: Quantity) -> Quantity:
+    """Reduce monthly phosphorus likewise, over the months in which its limit holds."""
+    if inputs.choice("permit.averaging") == "annual":
+        return weighted_mean(value, inputs["flow.average"] * season.held(inputs))
+    return season.worst(inputs, value)
+
+
 def requirements(
     inputs: Inputs, zones: Zones, state: Reactor, found: dict[str, Quantity], target: Array
 ) -> tuple[Requirement, ...]:
@@ -76,7 +85,7 @@ def requirements(
             key="permit.tp",
             label="Mean total phosphorus in the governing period",
             needed=target,
-            found=governing(inputs, found["effluent_tp"]),
+            found=governing_phosphorus(inputs, found["effluent_tp"]),
             unit="mg P/L",
         ),
         Requirement(
@@ -216,15 +225,34 @@ def returned_share(inputs: Inputs, kind: str) -> Quantity:
     return inputs.coefficient(f"return_phosphorus_{kind}")
 
 
-def chance(inputs: Inputs, train: str, effluent: Quantity) -> dict[str, Quantity]:
-    """Chance to meet the limit in one averaging period and through a whole year [-]."""
-    spread = variability(inputs, train)
-    held = (
-        effluent if inputs.choice("permit.averaging") != "annual" else governing(inputs, effluent)
+def _within(
+    inputs: Inputs, effluent: Quantity, spread: Quantity, by_acids: Held | None
+) -> Quantity:
+    """Chance of one period, averaged over what the acids of the month may be."""
+    if by_acids is None:
+        return reliability.chance_within(limit(inputs), maximum(effluent, LEAST), spread)
+    return sum(
+        weight * reliability.chance_within(limit(inputs), maximum(effluent + more, LEAST), spread)
+        for weight, more in by_acids.effluents()
     )
-    one = reliability.chance_within(limit(inputs), maximum(held, 1e-6), spread)
-    periods = PERIODS[inputs.choice("permit.averaging")]
-    months = max(plain(one).shape[1], 1)
+
+
+def chance(
+    inputs: Inputs, train: str, effluent: Quantity, by_acids: Held | None = None
+) -> dict[str, Quantity]:
+    """Chance to meet the limit in one averaging period and through a whole year [-].
+
+    Over a year the acids of good months and bad even out; over shorter periods each counts.
+    """
+    spread = variability(inputs, train)
+    annual = inputs.choice("permit.averaging") == "annual"
+    held = governing_phosphorus(inputs, effluent) if annual else effluent
+    one = _within(inputs, held, spread, None if annual else by_acids)
+    within = season.held(inputs) if plain(one).shape[1] > 1 or not annual else as_cases(1.0)
     # The year's chance is the product over its periods, spread evenly over the months.
-    year = exp(total(log(maximum(one, 1e-300))) * (periods / months))
-    return {"probability_meets_permit": mean(one), "probability_meets_permit_year": year}
+    periods = PERIODS[inputs.choice("permit.averaging")] / max(plain(one).shape[1], within.shape[1])
+    year = exp(total(log(maximum(one, 1e-300)) * within) * periods)
+    return {
+        "probability_meets_permit": weighted_mean(one, within),
+        "probability_meets_permit_year": year,
+    }

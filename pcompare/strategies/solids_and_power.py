@@ -52,7 +52,7 @@ def _raw(inputs: Inputs, run: Treatment, production: Quantity) -> tuple[Quantity
     arriving = inputs["secondary.effluent_tss"]
     wasted = production - stoich.mass_load(arriving, sewage.flow)
     share = treatment.volatile_share(run.reactor, run.zones, production)
-    raw = sewage.primary_solids + wasted
+    raw = sewage.primary_solids + wasted + run.limed_aside
     volatile = sewage.primary_volatile + wasted * share
     if run.filtered:
         # The backwash brings back what the filter holds.
@@ -98,14 +98,14 @@ def air_and_power(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         aeration.outlet_pressure(pressure, depth, c("air_line_loss")),
         c("blower_efficiency"),
     )
-    unaerated = run.zones.volume * run.zones.unaerated_fraction
     lifted = flow if run.filtered else 0.0 * flow
     pumped_back = flow * inputs["secondary.return_ratio"]
     recycled = flow * run.zones.internal_recycle
     return {
         "oxygen_demand": demand,
         "aeration_energy": aeration.daily_energy(power),
-        "mixing_energy": aeration.mixing_energy(unaerated, c("mixing_power")) + 0.0 * flow,
+        "mixing_energy": aeration.mixing_energy(run.zones.mixed_volume, c("mixing_power"))
+        + 0.0 * flow,
         "pumping_energy": aeration.pumping_energy(
             pumped_back, c("return_head"), c("pump_efficiency")
         )
