@@ -165,6 +165,12 @@ def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -
     return nit.nitrifier_minimum_srt(fastest, decay, unaerated, oxygen, ammonia)
 
 
+def nitrifier_washout(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
+    """Sludge age below which nitrifiers cannot stay, however much ammonia there is [d]."""
+    fastest, decay, oxygen = _nitrifier_rates(inputs, temperature)
+    return nit.nitrifier_washout(fastest, decay, zones.unaerated_fraction, oxygen)
+
+
 def _nitrifier_rates(inputs: Inputs, temperature: Quantity) -> tuple[Quantity, Quantity, Quantity]:
     """Growth and decay of nitrifiers [1/d], and what oxygen leaves of the growth [-]."""
     c = inputs.coefficient

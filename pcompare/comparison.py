@@ -81,9 +81,15 @@ def carry(candidates: Sequence[Candidate], index: Index, quantity: str) -> Array
 
 
 def compare(
-    found: Mapping[str, Sequence[Candidate]], basis_lines: Mapping[str, Line]
+    found: Mapping[str, Sequence[Candidate]],
+    basis_lines: Mapping[str, Line],
+    largest_share: float = 1.0,
 ) -> Comparison:
-    """Compare the strategies of one plant at point values."""
+    """Compare the strategies of one plant at point values.
+
+    ``largest_share`` is the share of the phosphorus that metal may take in sludge that stores it
+    before a note warns.
+    """
     results = {name: _result(name, candidates) for name, candidates in found.items()}
     ranking = tuple(
         sorted(
@@ -102,6 +108,7 @@ def compare(
             _screening_note(basis_lines, results["bio_existing_carbon"]),
             *_fermenter_note(results["bio_fermented_carbon"]),
             *_nitrification_note(results["no_action"]),
+            *_starving_note(results["bio_with_salt_trim"], largest_share),
         ),
     )
 
@@ -283,6 +290,19 @@ def _nitrification_note(as_it_stands: StrategyResult) -> tuple[str, ...]:
         "without an anaerobic zone keep its tanks and fail with it, and biological ones pay for "
         "the volume that is missing. Enter the volume and sludge age that nitrification needs, "
         "and compare again: only then do the costs differ by phosphorus alone.",
+    )
+
+
+def _starving_note(trimmed: StrategyResult, largest: float) -> tuple[str, ...]:
+    """Warn where metal in the sludge takes so much that the organisms go short."""
+    share = trimmed.value("metal_share")
+    if not share > largest:
+        return ()
+    return (
+        f"In the worst month the trim of {trimmed.label} takes {share:.0%} of what organisms and "
+        f"metal take together, above {largest:.0%}: metal in the sludge competes with the "
+        "organisms for phosphate and can displace them. Dose behind the clarifiers, or close the "
+        "gap with carbon.",
     )
 
 

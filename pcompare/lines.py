@@ -79,6 +79,7 @@ LINES: tuple[LineKind, ...] = (
         ("fed_nitrate", "Nitrate fed to the anaerobic zone", "mg N/L", FLOW_WEIGHTED),
         ("anaerobic_phosphate", "Phosphate in the anaerobic zone", "mg P/L", FLOW_WEIGHTED),
         ("phosphorus_potential", "Biological removal potential", "mg P/L", FLOW_WEIGHTED),
+        ("metal_share", "Metal's share of phosphorus stored or precipitated", "-", HIGHEST),
         ("recoverable_p", "Phosphorus open to recovery", "kg/d", MEAN),
         ("recovered_p", "Phosphorus recovered as struvite", "kg/d", MEAN),
         ("struvite", "Struvite", "kg/d", MEAN),
@@ -191,6 +192,7 @@ STORING_ONLY = (
     "vfa_available",
     "anaerobic_phosphate",
     "phosphorus_potential",
+    "metal_share",
 )
 
 LABELS: dict[str, str] = {

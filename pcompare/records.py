@@ -28,6 +28,8 @@ class Inputs:
         Range of each field that may vary; fields without a range are left out.
     notes : mapping of str to str
         The user's own source note for a field.
+    yearly : mapping of str to float
+        Value for the year of fields whose months follow from load or strength of the sewage.
     warnings : tuple of str
         Values outside their usual range and other remarks, each with its place.
     name : str
@@ -41,6 +43,7 @@ class Inputs:
     low: Mapping[str, float]
     high: Mapping[str, float]
     notes: Mapping[str, str] = field(default_factory=dict)
+    yearly: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     name: str = "worked example"
 
@@ -390,4 +393,5 @@ class Dossier:
     salts: Mapping[str, Mapping[str, Line]]  # product -> lines, at one point and at the target
     layouts: Mapping[str, Mapping[str, Line]]  # layout -> lines on the sewage's own carbon
     dose_models: Sweep  # dose of the carried salt by each published model, along the limit
+    washout: Sweep  # least sludge age of each kind of organism, along the temperature
     provenance: Provenance

@@ -8,8 +8,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from pcompare import appendix, comparison, lines, sweeps, uncertainty
+from pcompare import appendix, basis, comparison, lines, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
+from pcompare.equations import nitrogen
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
 from pcompare.recording import Recorded, nearest_equations, resting_on_solved
@@ -26,6 +27,7 @@ from pcompare.records import (
     Swing,
 )
 from pcompare.strategies import treatment
+from pcompare.strategies import zones as zones_of
 from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
 from pcompare.strategies.salt import SINGLE
@@ -38,7 +40,8 @@ SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chl
 def compare(inputs: Inputs) -> Comparison:
     """Design, operate and compare every strategy at point values."""
     found = point(inputs)
-    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]))
+    share = float(plain(inputs.coefficient("metal_share_maximum")).max())
+    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), share)
 
 
 def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int = 20) -> Sweep:
@@ -107,6 +110,37 @@ def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
         points=points,
         values=values,
         feasible=feasible,
+    )
+
+
+def washout(inputs: Inputs) -> Sweep:
+    """Sludge ages below which nitrifiers and storing organisms are lost, by temperature.
+
+    Between the two a plant stores phosphorus and makes no nitrate, whatever its limit.
+    """
+    fixed = plain(inputs)
+    temperatures = as_cases([[float(t)] for t in range(8, 29)])
+    zones = replace(
+        zones_of.laid_out(inputs),
+        anoxic_fraction=as_cases(0.0),
+        extra_fraction=as_cases(0.0),
+    )
+    nitrifiers = basis.nitrifier_washout(fixed, zones, temperatures)
+    storing = nitrogen.storing_washout(
+        fixed.coefficient("storing_loss_srt"), fixed.coefficient("storing_loss_theta"), temperatures
+    )
+    values = {
+        "nitrifiers": nitrifiers,
+        "storing organisms": storing,
+        "window": nitrogen.washout_window(nitrifiers, storing),
+    }
+    return Sweep(
+        along="influent.temperature_average",
+        label="Water temperature",
+        unit="degC",
+        points=tuple(map(float, temperatures[:, 0])),
+        values={name: {"srt": _row(v, len(temperatures))} for name, v in values.items()},
+        feasible={},
     )
 
 
@@ -199,6 +233,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         salts=salts(inputs),
         layouts=layouts(inputs),
         dose_models=dose_models(inputs, compared),
+        washout=washout(inputs),
         provenance=provenance(inputs, draws, seed),
     )
 

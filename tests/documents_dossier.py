@@ -136,6 +136,18 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
             for name in ("anaerobic-anoxic-aerobic", "anaerobic-aerobic", "five-stage")
         },
         dose_models=_dose_models(),
+        washout=Sweep(
+            along="influent.temperature_average",
+            label="Water temperature",
+            unit="degC",
+            points=(8.0, 14.0, 20.0, 26.0),
+            values={
+                "nitrifiers": {"srt": (6.2, 3.5, 2.1, 1.3)},
+                "storing organisms": {"srt": (5.6, 4.0, 2.9, 2.1)},
+                "window": {"srt": (0.6, -0.5, -0.8, -0.8)},
+            },
+            feasible={},
+        ),
         provenance=Provenance(
             version="0.1.0",
             run_id="0123456789ab",

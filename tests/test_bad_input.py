@@ -18,10 +18,12 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.chart import BarChart, Reference
 
 from pcompare.errors import InputError
-from pcompare.inputs import form, layout, reader, schema, workbook
+from pcompare.inputs import layout, reader, schema, workbook
 
-DATA = form.form()
-US_DATA = form.form(system="us")
+from .plants import even_form, even_text
+
+DATA = even_form()
+US_DATA = even_form("us")
 
 
 def place_of(name):
@@ -71,7 +73,7 @@ def toml(tmp_path, text):
 
 
 def example(*lines, without=()):
-    text = (reader.files("pcompare.inputs") / "example.toml").read_text(encoding="utf-8")
+    text = even_text()
     kept = [line for line in text.splitlines() if not line.startswith(tuple(without) or "\0")]
     return "\n".join((*kept, *lines))
 

@@ -106,7 +106,7 @@ def test_plenty_does_not_make_up_for_want():
     """The mean of what is left is above what the mean of the acids leaves, the more they vary."""
     means = []
     for variability in (0.0, 0.2, 0.5):
-        inputs = example(coefficient__variability_acids=variability)
+        inputs = example(coefficient__vfa_variability=variability)
         (run,) = evaluation.point(inputs)["bio_fermented_carbon"]
         means.append(number(run.reduced["effluent_soluble_p"]))
     assert means[0] < means[1] < means[2]
@@ -134,7 +134,7 @@ def test_a_trim_stands_by_for_the_bad_month():
     feed = next(i for i in trim.design.capital if i.key == "feed_system")
     average = number(trim.reduced["product_volume"]) * number(inputs["flow.peak_factor"])
     assert number(feed.size) > 1.5 * average
-    steady = example(chemical__products="ferric_chloride", coefficient__variability_acids=0.0)
+    steady = example(chemical__products="ferric_chloride", coefficient__vfa_variability=0.0)
     (same,) = evaluation.point(steady)["bio_with_salt_trim"]
     feed = next(i for i in same.design.capital if i.key == "feed_system")
     average = number(same.reduced["product_volume"]) * number(inputs["flow.peak_factor"])

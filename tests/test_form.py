@@ -12,7 +12,9 @@ from openpyxl import load_workbook
 from pcompare.errors import InputError
 from pcompare.inputs import form, layout, reader, schema
 
-EXAMPLE = reader.read()
+from .plants import even, even_form
+
+EXAMPLE = even()
 SYSTEMS = {"si": 1e-12, "us": 1e-9}
 MONTHLY = np.array([[6.0, 6.2, 6.4, 6.6, 6.8, 7.0, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2]])
 
@@ -29,7 +31,7 @@ def read_back(tmp_path, data):
 
 @pytest.fixture(scope="module", params=SYSTEMS)
 def written(request):
-    return request.param, form.form(system=request.param)
+    return request.param, even_form(request.param)
 
 
 @pytest.fixture(scope="module")
@@ -263,3 +265,21 @@ def test_rows_may_be_moved(tmp_path, written):
     got = reader.read(path)
     assert got["flow.average"].item() == pytest.approx(20000.0, rel=1e-9)
     assert got.origins["flow.average"] == f"Plant!C{second + 3}"
+
+
+def test_the_example_with_its_months_comes_back(tmp_path):
+    """Months that follow from the load are written as the year's value, so they may be changed."""
+    example = reader.read()
+    got = read_back(tmp_path, form.form())
+    for name, value in example.values.items():
+        np.testing.assert_allclose(got[name], value, rtol=1e-12, err_msg=name)
+    assert got.yearly == example.yearly
+    sheet = book_of(form.form())[layout.MONTHS]
+    filled = {
+        sheet.cell(row, layout.MONTH_NAME).value
+        for row in range(layout.FIRST_ROW, sheet.max_row + 1)
+        if sheet.cell(row, layout.MONTH_FIRST).value is not None
+    }
+    assert filled == {
+        "flow.average", "flow.load_share", "influent.vfa", "influent.temperature_average",
+    }  # fmt: skip

@@ -9,14 +9,14 @@ from pcompare.errors import InputError
 from pcompare.inputs import reader
 from pcompare.strategies import season, sizing
 
-from .plants import example
+from .plants import even_text, example
 
 FLOWS = [20000.0, 24000.0] * 6
 SHARES = [1.1, 0.9] * 6
 
 
 def read(tmp_path, *lines: str):
-    text = reader.files("pcompare.inputs").joinpath("example.toml").read_text()
+    text = even_text()
     path = tmp_path / "plant.toml"
     path.write_text("\n".join(lines) + "\n" + text)
     return reader.read(path)
@@ -39,7 +39,7 @@ def test_the_load_of_a_month_over_its_flow_gives_its_concentrations(tmp_path):
 
 
 def test_rain_dilutes_what_has_one_value_and_leaves_what_has_twelve(tmp_path):
-    acids = [20.0 + i for i in range(12)]
+    acids = [28.0 + i for i in range(12)]
     got = read(tmp_path, f"months.flow.strength = {SHARES}", f"months.influent.vfa = {acids}")
     np.testing.assert_allclose(got["influent.chloride"], 84.0 * np.array([SHARES]), rtol=1e-12)
     np.testing.assert_array_equal(got["influent.vfa"], [acids])
@@ -50,9 +50,11 @@ def test_load_and_strength_at_once_are_refused(tmp_path):
     assert "months.flow.load_share, line" in text and "one of the two" in text
 
 
-def test_one_share_for_the_year_is_refused():
+def test_one_share_for_the_year_is_refused(tmp_path):
+    path = tmp_path / "plant.toml"
+    path.write_text(even_text())
     with pytest.raises(InputError, match="twelve months, or 1"):
-        reader.read(None, ["flow.strength=0.9"])
+        reader.read(path, ["flow.strength=0.9"])
 
 
 def test_shares_that_change_the_year_are_remarked(tmp_path):
@@ -61,26 +63,32 @@ def test_shares_that_change_the_year_are_remarked(tmp_path):
 
 
 def test_the_coldest_month_is_taken_where_it_is_not_given(tmp_path):
-    text = reader.files("pcompare.inputs").joinpath("example.toml").read_text()
-    months = [14.0 + i for i in range(12)]
+    text = even_text()
+    months = [12.5 + 0.8 * i for i in range(12)]
     path = tmp_path / "plant.toml"
     path.write_text(
         f"months.influent.temperature_average = {months}\n"
         + text.replace("temperature_minimum = 12.5\n", "")
     )
     got = reader.read(path)
-    assert float(got["influent.temperature_minimum"].item()) == 14.0
+    assert float(got["influent.temperature_minimum"].item()) == 12.5
     assert "coldest month of" in got.origins["influent.temperature_minimum"]
 
 
+def test_months_that_contradict_the_year_are_refused_with_both_places(tmp_path):
+    """A value for the year changed in the form would otherwise be ignored without a word."""
+    text = fault(tmp_path, f"months.influent.vfa = {[50.0] * 12}")
+    assert "mean of 50 mg COD/L, and 33 mg COD/L for the year in influent.vfa, line" in text
+
+
 def test_a_month_colder_than_the_coldest_is_refused(tmp_path):
-    months = [14.0] * 11 + [9.0]
+    months = [17.0] * 11 + [9.0]
     text = fault(tmp_path, f"months.influent.temperature_average = {months}")
     assert "in month 12" in text
 
 
 def test_acids_above_readily_biodegradable_cod_in_one_month_are_refused(tmp_path):
-    acids = [33.0] * 6 + [120.0] + [33.0] * 5
+    acids = [26.0] * 6 + [120.0] + [26.0] * 5
     assert "in month 7" in fault(tmp_path, f"months.influent.vfa = {acids}")
 
 

@@ -101,7 +101,7 @@ def test_purchased_carbon_is_exactly_what_the_gap_takes():
     """With the bought carbon the effluent lands on the mean it is sized to."""
     _, found = candidates(
         permit__tp=1.5, influent__vfa=15.0, bio__carbon_products="acetic_acid",
-        coefficient__variability_acids=0.0,
+        coefficient__vfa_variability=0.0,
     )  # fmt: skip
     bought, *_ = found["bio_purchased_carbon"]
     assert value(bought, "carbon_dose") > 0.0

@@ -122,10 +122,10 @@ def choice(inputs: Inputs, name: str, missing: str = "") -> str:
 
 
 def value(inputs: Inputs, name: str) -> float:
-    """Give a numeric field that has no months; nan where there is none."""
+    """Give a numeric field, the mean of its months; nan where there is none."""
     if name not in inputs.values:
         return math.nan
-    return float(as_cases(plain(inputs.values[name]))[0, 0])
+    return float(as_cases(plain(inputs.values[name]))[0].mean())
 
 
 # --- strategies -------------------------------------------------------------------------------

@@ -145,7 +145,8 @@ def warnings(draft: Draft) -> Iterator[str]:
         if field.usual is None or draft.places[name] == DEFAULT:
             continue
         low, high = field.usual
-        outside = [x for x in draft.numbers(name) if not low <= x <= high]
+        given = (draft.yearly[name],) if name in draft.yearly else draft.numbers(name)
+        outside = [x for x in given if not low <= x <= high]
         if outside:
             ends = f"{field.told(low, draft.system)} to {field.told(high, draft.system)}"
             value = field.told(outside[0], draft.system)

@@ -131,7 +131,7 @@ def _fill(sheet: Any, row: int, field: schema.Field, inputs: Inputs | None, syst
     low, high = field.low, field.high
     if inputs is not None:
         numeric = field.numeric
-        value = float(inputs[field.name].mean()) if numeric else inputs.choice(field.name)
+        value = _of_year(inputs, field.name) if numeric else inputs.choice(field.name)
         low, high = inputs.low.get(field.name), inputs.high.get(field.name)
         put_text(sheet.cell(row, layout.NOTE), inputs.notes.get(field.name, ""))
     cell = sheet.cell(row, layout.VALUE)
@@ -145,6 +145,11 @@ def _fill(sheet: Any, row: int, field: schema.Field, inputs: Inputs | None, syst
         for column, number in ((layout.VALUE, value), (layout.LOW, low), (layout.HIGH, high)):
             if isinstance(number, float):
                 sheet.cell(row, column).value = _number(number, field, system)
+
+
+def _of_year(inputs: Inputs, name: str) -> float:
+    """Give a field's value for the year: as given, or the mean of its months."""
+    return inputs.yearly.get(name, float(inputs[name].mean()))
 
 
 def _number(base: float, field: schema.Field, system: str) -> float | int:
@@ -222,7 +227,8 @@ def _months(book: Any, inputs: Inputs | None, system: str) -> None:
         put_text(sheet.cell(row, layout.LABEL), field.label)
         put_text(sheet.cell(row, layout.UNIT), pretty(field.unit, system))
         put_text(sheet.cell(row, layout.MONTH_NAME), field.name)
-        values = inputs[field.name][0] if inputs is not None else ()
+        listed = inputs is not None and field.name not in inputs.yearly
+        values = inputs[field.name][0] if inputs is not None and listed else ()
         for column in range(1, layout.MONTH_NAME + 1):
             sheet_style.rule(sheet.cell(row, column))
             sheet_style.align(sheet.cell(row, column), quiet=column == layout.MONTH_NAME)

@@ -7,7 +7,7 @@ sheet of months says how load or strength changes, it becomes twelve.
 from __future__ import annotations
 
 from pcompare.inputs import schema
-from pcompare.inputs.draft import DEFAULT, Draft
+from pcompare.inputs.draft import Draft
 
 FLOW, LOAD, STRENGTH = "flow.average", "flow.load_share", "flow.strength"
 AVERAGE, MINIMUM = "influent.temperature_average", "influent.temperature_minimum"
@@ -45,10 +45,14 @@ def spread(draft: Draft) -> None:
     shares = _strength(draft, name)
     for field in schema.monthly():
         value = draft.given.get(field.name)
-        if _follows(field) and isinstance(value, float) and field.name not in draft.failed:
+        if (
+            _follows(field)
+            and isinstance(value, float)
+            and value
+            and field.name not in draft.failed
+        ):
+            draft.yearly[field.name] = value
             draft.given[field.name] = tuple(value * share for share in shares)
-            if draft.places[field.name] != DEFAULT:
-                draft.places[field.name] += f", by month with {draft.places[name]}"
 
 
 def _strength(draft: Draft, name: str) -> tuple[float, ...]:

@@ -53,8 +53,10 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
         _take_override(draft, override)
     months.coldest(draft)
     draft.fill()
-    months.spread(draft)
     checks.across(draft)
+    if not draft.faults:  # what the year contradicts is told in its own values
+        months.spread(draft)
+        checks.across(draft)
     if draft.faults:
         raise InputError(name, draft.faults)
     return _inputs(draft, name)
@@ -123,6 +125,7 @@ def _inputs(draft: Draft, name: str) -> Inputs:
         low={n: ends[0] for n, ends in spread.items()},
         high={n: ends[1] for n, ends in spread.items()},
         notes=dict(draft.notes),
+        yearly=dict(draft.yearly),
         warnings=tuple(checks.warnings(draft)),
         name=name,
     )

@@ -177,6 +177,10 @@ def _run(inputs: Inputs, chosen: Design, site: Site, state: Reactor, bought: _Bo
         "standby_share": _standby(behind),
         **_recovery_lines(site),
     }
+    if trimmed:
+        stored = state.phosphorus_taken - state.ordinary_phosphorus
+        bound = run.total("precipitated")
+        told["metal_share"] = ratio(bound, bound + stored, 0.0)
     train = TRAINS.get(chosen.strategy, "biological")
     return plant.operation(inputs, chosen, run, train, judged, held, **told)
 

@@ -227,6 +227,7 @@ def carbon_lines(
         "acids_short_chance": odds.chance(wanted),
         "acids_short": odds.excess(wanted) * odds.cod_per_phosphorus,
         "phosphorus_potential": state.phosphorus_potential,
+        "metal_share": 0.0 * available,
         "anaerobic_phosphate": storage.anaerobic_phosphate(
             site.sewage.phosphorus, state.feed_ratio, soluble, released
         ),

@@ -164,7 +164,7 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
 def _store(inputs: Inputs, product: str, volume: Quantity) -> dict[str, Quantity]:
     """Store of a product, its containment, and its margin against freezing."""
     none = 0.0 * volume
-    stored = volume * inputs["flow.peak_factor"] * inputs["chemical.storage_days"]
+    stored = volume * sizing.peak(inputs) * inputs["chemical.storage_days"]
     freezes = f"{product}_freezing_point"
     margin = none + nan
     if f"coefficient.{freezes}" in inputs.values:

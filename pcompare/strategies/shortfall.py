@@ -53,7 +53,7 @@ def varying(inputs: Inputs, cod_per_phosphorus: Quantity, left: Quantity) -> Var
     """Describe the month-to-month chance of a plant's acids."""
     return Varying(
         acids=inputs["influent.vfa"],
-        variability=inputs.coefficient("variability_acids"),
+        variability=inputs.coefficient("vfa_variability"),
         cod_per_phosphorus=cod_per_phosphorus,
         left=left,
     )

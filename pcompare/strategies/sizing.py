@@ -15,6 +15,7 @@ from pcompare.arrays import (
     log,
     lowest,
     maximum,
+    mean,
     minimum,
     normal_quantile,
     plain,
@@ -171,7 +172,7 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
         )
     if run.filtered:
         arriving = inputs["secondary.effluent_tss"] + run.total("solids", FILTER)
-        load = mass_load(arriving, inputs["flow.average"] * inputs["flow.peak_factor"])
+        load = mass_load(arriving, inputs["flow.average"] * peak(inputs))
         rows += (
             Requirement(
                 key="filter_loading",
@@ -186,8 +187,8 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
 
 def filter_area(inputs: Inputs) -> Array:
     """Filter area for the peak month at the design rate, at point values [m2]."""
-    peak = highest(inputs["flow.average"] * inputs["flow.peak_factor"])
-    return as_cases(plain(peak / (inputs["filter.rate"] * HOURS_PER_DAY)))
+    largest = highest(inputs["flow.average"] * peak(inputs))
+    return as_cases(plain(largest / (inputs["filter.rate"] * HOURS_PER_DAY)))
 
 
 def cheapest_base(inputs: Inputs) -> str:
@@ -213,9 +214,18 @@ def has_limit(inputs: Inputs, field: str) -> bool:
     return bool((plain(inputs[field]) > 0.0).any())
 
 
+def peak(inputs: Inputs) -> Quantity:
+    """Give the maximum month over the highest of the months in the form [-].
+
+    The factor is over the year's average: months that are listed hold a part of it already.
+    """
+    flow = inputs["flow.average"]
+    return maximum(inputs["flow.peak_factor"] * mean(flow) / highest(flow), 1.0)
+
+
 def capacity(inputs: Inputs, use: Quantity) -> Array:
     """Installed capacity: the highest month's need at the peak factor, at point values."""
-    return as_cases(plain(highest(use * inputs["flow.peak_factor"])))
+    return as_cases(plain(highest(use * peak(inputs))))
 
 
 def returned_share(inputs: Inputs, kind: str) -> Quantity:

@@ -7,14 +7,14 @@ from pcompare.equations import aeration, sludge
 from pcompare.equations import nitrogen as nit
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
-from pcompare.strategies import treatment
+from pcompare.strategies import sizing, treatment
 from pcompare.strategies.treatment import FILTER, SLUDGE, Treatment
 
 
 def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     """Raw sludge, cake and polymer; the change of dryness falls on all cake."""
     c = inputs.coefficient
-    sewage, peak = run.sewage, inputs["flow.peak_factor"]
+    sewage, peak = run.sewage, sizing.peak(inputs)
     made_by_salt = run.total("solids", SLUDGE)
     production = treatment.solids_production(sewage, run.zones, run.reactor, made_by_salt)
     raw, volatile = _raw(inputs, run, production)
