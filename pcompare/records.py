@@ -413,7 +413,7 @@ class ReusePicture:
     rooms: tuple[SaltRoom, ...]
     costs: Mapping[str, SaltCost]  # strategy
     unmeasured: float  # meq/L of ions that the analysis leaves out; positive: cations are missing
-    unmeasured_share: float  # of half the sum of all ions
+    unmeasured_share: float  # cations less anions over their sum, as measured
     notes: tuple[str, ...]
 
     def passes(self, strategy: str, when: str) -> bool:
@@ -496,4 +496,5 @@ class Dossier:
     salts: Mapping[str, Mapping[str, Line]]  # product -> lines, at one point and at the target
     layouts: Mapping[str, Mapping[str, Line]]  # layout -> lines on the sewage's own carbon
     dose_models: Sweep  # dose of the carried salt by each published model, along the limit
+    reuse: ReusePicture
     provenance: Provenance

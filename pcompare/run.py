@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pcompare import appendix, comparison, lines, sweeps, uncertainty
+from pcompare import appendix, comparison, downstream, lines, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
@@ -199,6 +199,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         salts=salts(inputs),
         layouts=layouts(inputs),
         dose_models=dose_models(inputs, compared),
+        reuse=downstream.picture(inputs, compared),
         provenance=provenance(inputs, draws, seed),
     )
 

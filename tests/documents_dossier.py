@@ -30,6 +30,7 @@ from pcompare.records import (
     Swing,
     Zones,
 )
+from tests.documents_reuse import invented_picture, ugly_picture
 from tests.documents_values import FIELDS, NAN, VALUES
 
 KIND = {
@@ -130,6 +131,7 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
             for name in ("anaerobic-anoxic-aerobic", "anaerobic-aerobic", "five-stage")
         },
         dose_models=_dose_models(),
+        reuse=invented_picture(),
         provenance=Provenance(
             version="0.1.0",
             run_id="0123456789ab",
@@ -203,6 +205,7 @@ def ugly() -> Dossier:
             | {"<odd> & new": {"metal_dose": (math.inf,)}, "empty": {}},
             feasible={},
         ),
+        reuse=ugly_picture(),
     )
 
 

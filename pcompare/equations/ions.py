@@ -579,6 +579,98 @@ def ion_mass(ion_molar: Quantity, ion: str) -> Quantity:
 
 
 @equation
+def ion_molar(ion_concentration: Quantity, ion: str) -> Quantity:
+    """Molar concentration of one ion.
+
+    Parameters
+    ----------
+    ion_concentration : quantity
+        Concentration by mass. [mg/L]
+    ion : str
+        Formula of the ion without its charge, such as ``HCO3``.
+
+    Returns
+    -------
+    quantity
+        Concentration. [mmol/L]
+
+    Notes
+    -----
+    concentration = mass / molar mass; the electrons of the charge are not weighed.
+
+    Examples
+    --------
+    707 mg/L of bicarbonate are 580 mg CaCO3/L of alkalinity, 11.59 mmol/L.
+
+    >>> round(float(ion_molar(707.0, "HCO3")), 2)
+    11.59
+
+    References
+    ----------
+    USGS02_4045, Table 4, sample 1; IUPAC2021, atomic weights
+    """
+    return ion_concentration / molar_mass(ion)
+
+
+@equation
+def ionic_strength(
+    sodium: Quantity,
+    potassium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+    ammonium: Quantity,
+    chloride: Quantity,
+    sulfate: Quantity,
+    nitrate: Quantity,
+    bicarbonate: Quantity,
+) -> Quantity:
+    """Ionic strength of the ions that rule in fresh water.
+
+    Parameters
+    ----------
+    sodium, potassium, calcium, magnesium : quantity
+        Cations. [mg/L]
+    ammonium : quantity
+        Ammonium. [mg N/L]
+    chloride, sulfate : quantity
+        Anions. [mg/L]
+    nitrate : quantity
+        Nitrate. [mg N/L]
+    bicarbonate : quantity
+        Bicarbonate. [mmol/L]
+
+    Returns
+    -------
+    quantity
+        Ionic strength. [mol/L]
+
+    Notes
+    -----
+    I = sum z^2 c / 2000 with c in mmol/L.
+
+    Examples
+    --------
+    The example of the standard method: 0.00767.
+
+    >>> round(ionic_strength(28.05, 3.13, 55.31, 11.91, 0.0, 19.85, 76.85, 0.0, 2.79), 5)
+    0.00766
+
+    References
+    ----------
+    SM2510, ionic strength of its example
+    """
+    single = (
+        sodium / molar_mass("Na")
+        + potassium / molar_mass("K")
+        + chloride / molar_mass("Cl")
+        + (ammonium + nitrate) / molar_mass("N")
+        + bicarbonate
+    )
+    double = calcium / molar_mass("Ca") + magnesium / molar_mass("Mg") + sulfate / molar_mass("SO4")
+    return (single + 4.0 * double) / 2000.0
+
+
+@equation
 def other_ions(
     ammonium: Quantity,
     nitrate: Quantity,

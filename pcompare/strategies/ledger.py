@@ -7,7 +7,7 @@ from math import nan
 
 from pcompare import tables
 from pcompare.arrays import Quantity, maximum, minimum
-from pcompare.equations import acid_base, alkalinity, ions
+from pcompare.equations import acid_base, alkalinity, conductivity, ions
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
 from pcompare.strategies.treatment import FILTER, Treatment, property_of
@@ -155,6 +155,16 @@ def _dissolved(
         "chloride_sulfate_ratio": ions.chloride_sulfate_ratio(ion["chloride"], ion["sulfate"]),
         "larson_ratio": ions.larson_ratio(
             ion["chloride"], ion["sulfate"], carbonate.bicarbonate, carbonate.carbonate
+        ),
+        "conductivity_standard": conductivity.conductivity_standard(
+            *everything, solved.ionic_strength
+        ),
+        "ionic_strength": solved.ionic_strength,
+        "carbonate": ions.ion_mass(carbonate.carbonate, "CO3"),
+        "effluent_phosphate": run.soluble + 0.0 * solved.ph,
+        "effluent_metal": 0.0 * solved.ph,  # all of it is counted as solids
+        "unmeasured_ions": alkalinity.unmeasured_ions(
+            residual, *cations, state.ammonia, *anions, run.soluble
         ),
         **{f"effluent_{name}": value for name, value in ion.items()},
     }
