@@ -500,8 +500,8 @@ def charge_error(
     --------
     Of a groundwater whose error is printed as -1.79 %.
 
-    >>> round(100.0 * charge_error(212.0 / 1.2193, 103.0, 2.4, 121.0, 4.7, 0.3 * 0.7765, 206.0,
-    ...     100.0, 0.0, 0.0).share, 1)
+    >>> found = charge_error(173.9, 103.0, 2.4, 121.0, 4.7, 0.233, 206.0, 100.0, 0.0, 0.0)
+    >>> round(float(100.0 * found.share), 1)
     -1.7
 
     References

@@ -47,7 +47,7 @@ def mass_from_equivalents(equivalents: Quantity, ion: str) -> Quantity:
     The irrigation guidelines print 140 and 350 mg/L for 4 and 10 meq/L of chloride.
 
     >>> round(mass_from_equivalents(4.0, "Cl")), round(mass_from_equivalents(10.0, "Cl"))
-    (142, 355)
+    (142, 354)
 
     References
     ----------

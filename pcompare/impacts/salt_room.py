@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pcompare.arrays import Array, Quantity, as_cases, maximum, solve_monotone, where
-from pcompare.equations import alkalinity, ions, reuse, stoichiometry
+from pcompare.equations import alkalinity, conductivity, ions, reuse, stoichiometry
 from pcompare.impacts import reuse as downstream
 from pcompare.records import Inputs, SaltRoom, UseLimit
 
@@ -121,7 +121,7 @@ def _conducting(water: Mapping[str, Quantity], gained: Quantity) -> Quantity:
         sodium, potassium, calcium, magnesium, ammonia, chloride, sulfate, nitrate, bicarbonate
     )
     none = 0.0 * bicarbonate
-    return ions.conductivity(
+    return conductivity.conductivity_with_pairs(
         sodium, potassium, calcium, magnesium, ammonia, chloride, sulfate, nitrate, bicarbonate,
         none, none, none, strength,
     )  # fmt: skip

@@ -150,7 +150,7 @@ def _dissolved(
         ),
         "tds_ion_sum": ions.dissolved_solids_ion_sum(*everything),
         "tds_residue": ions.dissolved_solids_residue(*everything),
-        "conductivity": ions.conductivity(*everything, solved.ionic_strength),
+        "conductivity": conductivity.conductivity_with_pairs(*everything, solved.ionic_strength),
         "sar": ions.sodium_adsorption_ratio(ion["sodium"], ion["calcium"], ion["magnesium"]),
         "chloride_sulfate_ratio": ions.chloride_sulfate_ratio(ion["chloride"], ion["sulfate"]),
         "larson_ratio": ions.larson_ratio(
