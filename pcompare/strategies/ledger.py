@@ -97,8 +97,8 @@ def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]
         + ions.ion_from_base(base, formula, c(f"{run.base}_sodium_per_base"), "Na"),
         "potassium": inputs["influent.potassium"]
         - ions.ion_into_polyphosphate(stored, c("potassium_per_phosphorus"), "K"),
-        "calcium": inputs["influent.calcium"]
-        + run.calcium
+        # Lime may take all of it: a rounding below nothing is nothing.
+        "calcium": maximum(inputs["influent.calcium"] + run.calcium, 0.0)
         + ions.ion_from_base(base, formula, c(f"{run.base}_calcium_per_base"), "Ca"),
         "magnesium": inputs["influent.magnesium"]
         + run.magnesium
