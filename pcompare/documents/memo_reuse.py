@@ -117,7 +117,8 @@ def _loop(dossier: Dossier, figures: Figures) -> list[Flowable]:
     approach = reuse_words.approach_sentence(dossier, figures, "salt_single_point")
     note = (
         "Undiluted: the effluent itself, normal year. Normal year and drought: the reused supply "
-        "in the long run. A dash stands where there is no steady state."
+        "in the long run. Conductivity is mixed in proportion, good to some percent. A dash stands "
+        "where there is no steady state."
     )
     return [
         *section("6.2 The reused supply in the long run", 1),
