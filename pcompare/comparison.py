@@ -195,6 +195,8 @@ def _why_null(quantity: str, candidate: Candidate) -> str:
         return "no organisms that store phosphorus"
     if quantity in ("lime_dose", "recarbonation"):
         return "no lime is dosed"
+    if quantity.startswith("reuse_"):
+        return "no steady state: as much salt comes back as leaves, or more"
     if quantity == "ph_filter":
         return "no salt is dosed ahead of a filter"
     if quantity == "freezing_margin":

@@ -12,7 +12,7 @@ import numpy as np
 
 from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
-from pcompare.costs import capital, cashflow, operating
+from pcompare.costs import capital, cashflow, operating, salinity
 from pcompare.equations import finance, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
@@ -154,7 +154,10 @@ def _money(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[st
     by_kind = capital.by_kind(inputs, operation.design)
     none = 0.0 * inputs["finance.maintenance"]
     direct = sum(by_kind.values(), none)
-    items = operating.annual_costs(inputs, operation, baseline, direct)
+    items = {
+        **operating.annual_costs(inputs, operation, baseline, direct),
+        "cost_downstream_salt": _salt_downstream(inputs, operation, baseline) + none,
+    }
     annual = sum(items.values(), none)
     worth = cashflow.present_worth(inputs, by_kind, annual)
     rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
@@ -170,6 +173,15 @@ def _money(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[st
         "cost_per_kg_p": finance.cost_per_phosphorus(equal, removed),
         "household_month": finance.household_month_cost(equal, inputs["plant.households"]),
     }
+
+
+def _salt_downstream(inputs: Inputs, operation: Operation, baseline: Operation) -> Quantity:
+    """Cost of the added salt to those downstream, where the user counts it [money/y]."""
+    if inputs.choice("reuse.salt_cost") == "none":
+        return 0.0
+    before = baseline.quantities
+    used, unchanged = (reuse.handed_on(q, before) for q in (operation.quantities, before))
+    return salinity.chosen_cost(inputs, used, unchanged)
 
 
 REDUCTIONS = {

@@ -324,6 +324,128 @@ class Sweep:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UseLimit:
+    """One limit on water that somebody uses: published, or the user's own."""
+
+    key: str  # row of ``water_use_limits.csv``, or ``own.`` and the quantity
+    use: str
+    quantity: str  # of ``ReusePicture.quantities``
+    value: float
+    unit: str
+    sense: str  # "at most" or "at least"
+    grade: str  # the class of water that meets it
+    status: str
+    source: str
+    locator: str
+    note: str
+
+    @property
+    def own(self) -> bool:
+        """Whether the user entered it."""
+        return self.key.startswith("own.")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UseQuantity:
+    """What limits are set on, such as chloride, with the name and unit that it prints with."""
+
+    key: str
+    label: str
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ReuseLoop:
+    """How the effluent comes back, in a normal year or in a drought."""
+
+    river_cut: float  # share of the diluting flow that is missing
+    use_cut: float  # share of the use per person that is saved
+    return_fraction: float  # effluent in the supply, as it counts
+    evaporation_fraction: float
+    multiplier: float
+    capped: bool  # more was asked for than comes back from use
+    steady: bool  # whether salt settles
+    reason: str  # why not
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UsedWater:
+    """One quantity of one strategy's water; None where it has no steady state."""
+
+    source: float | None  # the source water alone
+    effluent: float | None  # undiluted, normal year
+    normal: float | None  # the reused supply in the long run, normal year
+    drought: float | None  # the same in the design drought
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UseVerdict:
+    """One strategy held against one limit."""
+
+    limit: str  # key of the limit
+    effluent: bool  # met by the effluent undiluted
+    normal: bool  # met by the reused supply in the long run, normal year
+    drought: bool  # met in the design drought
+    cycles: float | None  # of use until the limit is passed, normal year; None where it never is
+    largest_share: float | None  # of effluent that keeps the limit, normal year; None: any, or none
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class SaltRoom:
+    """Largest dose of one product's metal with which the supply keeps one limit [mg/L]."""
+
+    product: str
+    limit: str  # key of the limit
+    normal: float | None
+    drought: float | None
+    reason: str  # why a room is None or zero
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class SaltCost:
+    """What the salt of one strategy costs: two answers to one question, never added together."""
+
+    salt: float  # t/y beyond no action, with the cation of alkalinity put back downstream
+    damage: float  # money/y that users lose
+    removal_low: float  # money/y to take it back out
+    removal_high: float
+    treated_fraction: float  # share of the effluent through the side stream
+    water_lost: float  # share of the effluent lost as brine
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ReusePicture:
+    """Salt downstream: the reused supply, the limits on it, drought, room and cost."""
+
+    form: str  # river, reservoir, aquifer or blend
+    normal: ReuseLoop
+    drought: ReuseLoop
+    quantities: tuple[UseQuantity, ...]
+    water: Mapping[str, Mapping[str, UsedWater]]  # strategy -> quantity
+    limits: tuple[UseLimit, ...]  # the user's own first
+    governing: tuple[str, ...]  # keys of the limits that say whether a strategy passes
+    verdicts: Mapping[str, Mapping[str, UseVerdict]]  # strategy -> key of the limit
+    infiltration: Mapping[str, tuple[str, str]]  # strategy -> restriction, normal and drought
+    crops: Mapping[str, Mapping[str, tuple[float | None, float | None]]]  # yield in %
+    curves: Mapping[str, Sweep]  # "river", "use" and "both": along the cut
+    approach: Sweep  # along cycles of use, or years for a reservoir and an aquifer
+    rooms: tuple[SaltRoom, ...]
+    costs: Mapping[str, SaltCost]  # strategy
+    unmeasured: float  # meq/L of ions that the analysis leaves out; positive: cations are missing
+    unmeasured_share: float  # cations less anions over their sum, as measured
+    notes: tuple[str, ...]
+
+    def passes(self, strategy: str, when: str) -> bool:
+        """Tell whether a strategy keeps every governing limit in ``normal``, ``drought``, ..."""
+        found = self.verdicts[strategy]
+        return all(getattr(found[key], when) for key in self.governing)
+
+    def limit(self, key: str) -> UseLimit:
+        """Give one limit by its key."""
+        return next(one for one in self.limits if one.key == key)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Swing:
     """What one input does to the difference between two strategies, from its low to its high."""
 
@@ -394,4 +516,5 @@ class Dossier:
     layouts: Mapping[str, Mapping[str, Line]]  # layout -> lines on the sewage's own carbon
     dose_models: Sweep  # dose of the carried salt by each published model, along the limit
     washout: Sweep  # least sludge age of each kind of organism, along the temperature
+    reuse: ReusePicture
     provenance: Provenance

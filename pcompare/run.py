@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pcompare import appendix, basis, comparison, lines, sweeps, uncertainty
+from pcompare import appendix, basis, comparison, downstream, lines, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
 from pcompare.equations import nitrogen
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
@@ -234,6 +234,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         layouts=layouts(inputs),
         dose_models=dose_models(inputs, compared),
         washout=washout(inputs),
+        reuse=downstream.picture(inputs, compared),
         provenance=provenance(inputs, draws, seed),
     )
 

@@ -30,6 +30,7 @@ from pcompare.records import (
     Swing,
     Zones,
 )
+from tests.documents_reuse import invented_picture, ugly_picture
 from tests.documents_values import FIELDS, NAN, VALUES
 
 KIND = {
@@ -148,6 +149,7 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
             },
             feasible={},
         ),
+        reuse=invented_picture(),
         provenance=Provenance(
             version="0.1.0",
             run_id="0123456789ab",
@@ -221,6 +223,7 @@ def ugly() -> Dossier:
             | {"<odd> & new": {"metal_dose": (math.inf,)}, "empty": {}},
             feasible={},
         ),
+        reuse=ugly_picture(),
     )
 
 

@@ -670,3 +670,46 @@ def test_the_command_ends_with_status_1_and_no_traceback(tmp_path):
     assert done.stdout == ""
     assert done.stderr.startswith("error: plant.xlsx: 1 problem\n  Plant!C4 (Average flow): found")
     assert "Traceback" not in done.stderr
+
+
+# --- salt and reuse -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "side", "share"),
+    [
+        ("influent.sodium", 2, "cations", 21),
+        ("influent.alkalinity", 5, "anions", 38),
+    ],
+)
+def test_an_analysis_far_off_balance_is_refused_with_its_side(tmp_path, field, value, side, share):
+    """By how much and which side, at the cell of an ion of that side; a small error is carried."""
+    text = fault(spoiled(tmp_path, {field: value}))
+    name, row = place_of("influent.sodium" if side == "cations" else "influent.alkalinity")
+    assert text.startswith(f"{name}!C{row} (")
+    assert f"ions {share} % of their sum out of balance, too few {side}" in text
+    assert "needs an analysis in balance within 10 %" in text
+    reader.read(spoiled(tmp_path, {"influent.sodium": 60}))
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "found"),
+    [
+        ("reuse.evaporation_fraction", 1, "found 1; needs a number from 0 to 0.99"),
+        ("reuse.return_fraction", 1.2, "found 1.2; needs a number from 0 to 1"),
+        ("reuse.return_fraction", -0.1, "found -0.1; needs a number from 0 to 1"),
+        ("reuse.capture_fraction", 1.01, "found 1.01; needs a number from 0 to 1"),
+        ("reuse.drought_river_flow_cut", 1, "found 1; needs a number from 0 to 0.99"),
+        ("reuse.drought_use_cut", 0.9, "found 0.9; needs a number from 0 to 0.8"),
+        ("reuse.limit_tds", "lots", "found 'lots'; needs a number from 0 to 10 000 mg/L"),
+        ("reuse.limit_sar", "none", "found 'none'; needs a number from 0 to 100"),
+        ("reuse.limit_conductivity", "n/a", "found 'n/a'; needs a number from 0 to 20 000 µS/cm"),
+        ("reuse.form", "canal", "found 'canal'; needs one of river, reservoir, aquifer, blend"),
+        ("reuse.salt_cost", "both", "found 'both'; needs one of none, damage, removal"),
+    ],
+)
+def test_reuse_fields_say_what_they_need(tmp_path, field, value, found):
+    sheet, row = place_of(field)
+    text = fault(spoiled(tmp_path, {field: value}))
+    assert text.startswith(f"{sheet}!C{row} ({schema.fields()[field].label})")
+    assert found in text

@@ -36,14 +36,17 @@ MAY_IMPORT = {
     "comparison": GROUND,
     "uncertainty": GROUND,
     "sweeps": GROUND,
-    "inputs": GROUND,
+    "inputs": (*GROUND, "equations"),
+    "downstream": (
+        *GROUND, "equations", "strategies", "costs", "impacts", "evaluation",
+    ),
     "documents": GROUND,
     "terminal": (*GROUND, "catalogue"),
     "catalogue": (*GROUND, "equations"),
     "appendix": (*GROUND, "catalogue", "inputs"),
     "run": (
         *GROUND, *CALCULATING, "equations", "comparison", "uncertainty", "sweeps", "appendix",
-        "version",
+        "downstream", "version",
     ),
     "explain": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
@@ -55,7 +58,7 @@ LIBRARIES = {
     "numpy": {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once", "evaluation": "at once",
+        "explain": "at once", "evaluation": "at once", "downstream": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},

@@ -1,4 +1,4 @@
-"""Sections 6 to 9 of the memo: tables, charts, what would change the answer, cautions."""
+"""Sections 7 to 10 of the memo: tables, charts, what would change the answer, cautions."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pcompare.documents import (
     charts,
     fonts,
     line_charts,
-    memo_salts,
+    memo_reuse,
     names,
     pages,
     salt_words,
@@ -27,6 +27,8 @@ from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
 COLUMNS = 12  # strategies side by side in one table of a turned page
+# Groups that section 6 prints in tables of its own.
+ELSEWHERE = ("Ions of the effluent", "Reused supply, long run")
 # Title of each comparison table, and the groups of lines that it holds; the first holds the rest.
 APART = (
     ("Salts and reuse", ("Dissolved salts and reuse",)),
@@ -36,7 +38,7 @@ APART = (
 REST = tuple(
     group
     for group in dict.fromkeys(kind.group for kind in lines.LINES)
-    if not any(group in groups for _, groups in APART)
+    if group not in ELSEWHERE and not any(group in groups for _, groups in APART)
 )
 TABLES = (("Process", REST), *APART)
 RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue", "capital",
@@ -44,7 +46,7 @@ RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue"
 
 
 def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    """Give sections 6 to 9."""
+    """Give sections 7 to 10."""
     return [
         *pages.turned(_side_by_side(dossier, figures)),
         *_charts(dossier, figures),
@@ -53,12 +55,12 @@ def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
     ]
 
 
-# --- 6 ----------------------------------------------------------------------------------------
+# --- 7 ----------------------------------------------------------------------------------------
 
 
 def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = [
-        *section("6 Comparison", 0),
+        *section("7 Comparison", 0),
         para(
             '"Increase", "added" and "change" are against no action, which is held at the same '
             "alkalinity. A dash stands where a quantity is not defined for an alternative.",
@@ -69,13 +71,13 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     if ranked:
         found.append(para(f"By present worth: {' '.join(ranked)}"))
     blocks = list(_blocks(dossier))
-    found += section("6.1 Requirements", 1)
+    found += section("7.1 Requirements", 1)
     found += [_requirements(block, figures) for block in blocks]
     for i, (title, groups) in enumerate(TABLES, 2):
-        found += section(f"6.{i} {title}", 1)
+        found += section(f"7.{i} {title}", 1)
         found += [_lines(block, groups, figures) for block in blocks]
     if dossier.study.draws > 0:
-        found += section(f"6.{len(TABLES) + 2} Ranges", 1)
+        found += section(f"7.{len(TABLES) + 2} Ranges", 1)
         found.append(
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
@@ -185,7 +187,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
     return table(head, rows, widths, numbers=range(2, len(head)), width=style.WIDE)
 
 
-# --- 7 and 8 ----------------------------------------------------------------------------------
+# --- 8 and 9 ----------------------------------------------------------------------------------
 
 Chart = Callable[[Dossier, Figures], Drawing]
 CHARTS: tuple[tuple[str, Chart, str], ...] = (
@@ -206,14 +208,14 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("7 Charts", 0)
-    for i, (title, chart, caption) in enumerate(CHARTS, memo_salts.FIGURE + 1):
+    found: list[Flowable] = section("8 Charts", 0)
+    for i, (title, chart, caption) in enumerate(CHARTS, memo_reuse.LAST_FIGURE + 1):
         found.append(pages.figure(i, title, chart(dossier, figures), caption))
     return found
 
 
 def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("8 What would change the answer", 0)
+    found: list[Flowable] = section("9 What would change the answer", 0)
     sentences = words.swing_sentences(dossier, figures)
     if not sentences:
         sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
@@ -228,7 +230,7 @@ def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
     pair = " less ".join(reversed(ranked))
     found.append(
         pages.figure(
-            memo_salts.FIGURE + len(CHARTS) + 1,
+            memo_reuse.LAST_FIGURE + len(CHARTS) + 1,
             "Present worth of the runner-up less that of the best, input by input",
             charts.tornado(dossier, figures),
             f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
@@ -249,11 +251,11 @@ def _odds(dossier: Dossier) -> list[Flowable]:
     return [table(head, rows, (300, 180), numbers=(1,))]
 
 
-# --- 9 ----------------------------------------------------------------------------------------
+# --- 10 ---------------------------------------------------------------------------------------
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:
-    found: list[Flowable] = section("9 Cautions", 0)
+    found: list[Flowable] = section("10 Cautions", 0)
     about = ""
     chemicals: list[list[Cell]] = []
     for caution in warned.cautions(dossier):

@@ -7,6 +7,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from pcompare.documents.reuse_json import reuse
 from pcompare.records import Check, Dossier, FieldRow, Line
 
 FORMAT = "pcompare results 1"
@@ -22,8 +23,8 @@ def results(dossier: Dossier) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies`` and ``comparison``. A
-        number that is undefined is null, with the reason beside it.
+        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies``, ``comparison`` and
+        ``reuse``. A number that is undefined is null, with the reason beside it.
     """
     compared, run = dossier.comparison, dossier.provenance
     return {
@@ -55,6 +56,7 @@ def results(dossier: Dossier) -> dict[str, Any]:
             "what_would_change_it": list(compared.what_would_change_it),
             "notes": list(compared.notes),
         },
+        "reuse": reuse(dossier.reuse),
     }
 
 

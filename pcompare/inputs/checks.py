@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from pcompare.equations import alkalinity
 from pcompare.inputs import schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
@@ -24,6 +25,7 @@ SHARES = (
     ("bio.anaerobic_fraction", "bio.anoxic_fraction"),
 )
 MOST_UNAERATED = 0.8  # of the sludge mass; beyond it no sludge settles and no nitrifier lives
+MOST_CHARGE_ERROR = 0.10  # cations less anions over their sum; beyond it a figure is wrong
 SOURCED_SHEETS = ("Prices", "Capital", schema.COEFFICIENTS)  # where a value needs its source
 
 
@@ -39,6 +41,7 @@ def across(draft: Draft) -> None:
             _not_above(draft, parts, whole, month)
     _cod_fractions(draft)
     _unaerated(draft)
+    _charge(draft)
     _ranges(draft)
 
 
@@ -114,6 +117,29 @@ def _unaerated(draft: Draft) -> None:
         found = f"{draft.mean(anaerobic):g} and anoxic {draft.mean(anoxic):g}"
         needs = f"together at most {MOST_UNAERATED:g} of the sludge mass"
         draft.fault(anaerobic, draft.where(anaerobic), found, needs)
+
+
+def _charge(draft: Draft) -> None:
+    """Refuse an analysis whose ions are far from balance; a smaller error is carried along."""
+    names = [f"influent.{ion}" for ion in alkalinity.IONS_OF_AN_ANALYSIS]
+    if not _ready(draft, *names):
+        return
+    found = alkalinity.charge_error(*(draft.mean(name) for name in names))
+    if abs(found.share) <= MOST_CHARGE_ERROR:
+        return
+    side = "cations" if found.share < 0.0 else "anions"
+    near = names[1] if side == "cations" else names[0]
+    listed = "sodium, potassium, calcium, magnesium, ammonia"
+    if side == "anions":
+        listed = "alkalinity, chloride, sulfate, nitrate, orthophosphate"
+    draft.fault(
+        near,
+        draft.where(near),
+        f"ions {100.0 * abs(found.share):.0f} % of their sum out of balance, too few {side}: "
+        f"cations {found.cations:.2f} and anions {found.anions:.2f} meq/L in all",
+        f"an analysis in balance within {100.0 * MOST_CHARGE_ERROR:.0f} %",
+        f"Look for what is missing among {listed}, and at the units of all ions",
+    )
 
 
 def _ranges(draft: Draft) -> None:

@@ -7,7 +7,7 @@ from math import nan
 
 from pcompare import tables
 from pcompare.arrays import Quantity, maximum, minimum
-from pcompare.equations import acid_base, alkalinity, ions
+from pcompare.equations import acid_base, alkalinity, conductivity, ions
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
 from pcompare.strategies.treatment import FILTER, Treatment, property_of
@@ -93,8 +93,8 @@ def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]
         + ions.ion_from_base(base, formula, c(f"{run.base}_sodium_per_base"), "Na"),
         "potassium": inputs["influent.potassium"]
         - ions.ion_into_polyphosphate(stored, c("potassium_per_phosphorus"), "K"),
-        "calcium": inputs["influent.calcium"]
-        + run.calcium
+        # Lime may take all of it: a rounding below nothing is nothing.
+        "calcium": maximum(inputs["influent.calcium"] + run.calcium, 0.0)
         + ions.ion_from_base(base, formula, c(f"{run.base}_calcium_per_base"), "Ca"),
         "magnesium": inputs["influent.magnesium"]
         + run.magnesium
@@ -146,11 +146,21 @@ def _dissolved(
         ),
         "tds_ion_sum": ions.dissolved_solids_ion_sum(*everything),
         "tds_residue": ions.dissolved_solids_residue(*everything),
-        "conductivity": ions.conductivity(*everything, solved.ionic_strength),
+        "conductivity": conductivity.conductivity_with_pairs(*everything, solved.ionic_strength),
         "sar": ions.sodium_adsorption_ratio(ion["sodium"], ion["calcium"], ion["magnesium"]),
         "chloride_sulfate_ratio": ions.chloride_sulfate_ratio(ion["chloride"], ion["sulfate"]),
         "larson_ratio": ions.larson_ratio(
             ion["chloride"], ion["sulfate"], carbonate.bicarbonate, carbonate.carbonate
+        ),
+        "conductivity_standard": conductivity.conductivity_standard(
+            *everything, solved.ionic_strength
+        ),
+        "ionic_strength": solved.ionic_strength,
+        "carbonate": ions.ion_mass(carbonate.carbonate, "CO3"),
+        "effluent_phosphate": run.soluble + 0.0 * solved.ph,
+        "effluent_metal": 0.0 * solved.ph,  # all of it is counted as solids
+        "unmeasured_ions": alkalinity.unmeasured_ions(
+            residual, *cations, state.ammonia, *anions, run.soluble
         ),
         **{f"effluent_{name}": value for name, value in ion.items()},
     }
