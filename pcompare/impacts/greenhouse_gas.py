@@ -26,7 +26,7 @@ def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> Quant
             used["metal_molar"], inputs["flow.average"], c("emission_per_metal")
         ),
         greenhouse.mass_emission(more("base_use"), c(_emission_of(operation))),
-        greenhouse.mass_emission(more("lime_use"), c("emission_lime")),
+        greenhouse.mass_emission(more("lime_use"), c("emission_hydrated_lime")),
         greenhouse.mass_emission(more("carbon_use"), c("emission_acetic_acid")),
         greenhouse.fossil_carbon_emission(more("carbon_use"), ACID),
         greenhouse.mass_emission(more("polymer_use"), c("emission_polymer")),
@@ -39,4 +39,4 @@ def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> Quant
 def _emission_of(operation: Operation) -> str:
     """Name the emission factor of the base that holds the alkalinity."""
     lime = ("hydrated_lime", "quicklime")
-    return "emission_lime" if operation.design.base in lime else "emission_caustic"
+    return "emission_hydrated_lime" if operation.design.base in lime else "emission_caustic"
