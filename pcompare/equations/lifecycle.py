@@ -241,7 +241,7 @@ def levelised_growth(rate: Quantity, growth: Quantity, years: Quantity) -> Quant
     Examples
     --------
     >>> round(float(levelised_growth(0.03, 0.02, 20)), 6)
-    1.21534
+    1.215343
 
     References
     ----------
@@ -383,7 +383,7 @@ def discounted_payback(
     The nineteenth year has begun:
 
     >>> round(float(discounted_payback(3.0e6, 200000, 0.02)), 4)
-    18.0112
+    18.0115
 
     References
     ----------

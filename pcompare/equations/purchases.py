@@ -157,7 +157,7 @@ def phosphorus_to_cover(
 
     Examples
     --------
-    >>> round(phosphorus_to_cover(1.2, 0.2, 3785.41, 1.0), 1)
+    >>> round(float(phosphorus_to_cover(1.2, 0.2, 3785.41, 1.0)), 1)
     1381.7
 
     References
