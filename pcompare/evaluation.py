@@ -13,7 +13,7 @@ import numpy as np
 from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
 from pcompare.costs import capital, cashflow, operating
-from pcompare.equations import finance, screening
+from pcompare.equations import finance, lifecycle, purchases, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
 from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, Variant
@@ -102,11 +102,13 @@ def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operat
     monthly = {
         **operation.quantities,
         **_increases(operation.quantities, baseline.quantities),
+        "lorries": _lorries(inputs, operation.quantities, baseline.quantities),
         **reuse.long_run(inputs, operation.quantities, baseline.quantities),
     }
+    emissions = greenhouse_gas.increase(inputs, operation, baseline)
     yearly = {
-        **_money(inputs, operation, baseline),
-        "greenhouse_gas": greenhouse_gas.increase(inputs, operation, baseline),
+        **_money(inputs, operation, baseline, emissions["greenhouse_gas"]),
+        **emissions,
     }
     return Candidate(
         strategy=operation.design.strategy,
@@ -150,26 +152,46 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
     }
 
 
-def _money(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[str, Quantity]:
-    by_kind = capital.by_kind(inputs, operation.design)
+def _money(
+    inputs: Inputs, operation: Operation, baseline: Operation, emission: Quantity
+) -> dict[str, Quantity]:
+    assets = capital.assets(inputs, operation.design)
+    built = capital.lines(inputs, assets)
     none = 0.0 * inputs["finance.maintenance"]
-    direct = sum(by_kind.values(), none)
-    items = operating.annual_costs(inputs, operation, baseline, direct)
+    items = operating.annual_costs(inputs, operation, baseline, built["capital_direct"], emission)
     annual = sum(items.values(), none)
-    worth = cashflow.present_worth(inputs, by_kind, annual)
-    rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
-    equal = finance.equal_annual_cost(worth, rate, period)
+    rate, period = cashflow.discount_rate(inputs), inputs["finance.period"]
+    worth = cashflow.worth(inputs, assets, items, rate)
+    equal = finance.equal_annual_cost(worth["present_worth"], rate, period)
     before, after = baseline.quantities["effluent_tp"], operation.quantities["effluent_tp"]
     removed = mean(mass_load(before - after, inputs["flow.average"])) * units.DAYS_PER_YEAR
+    # What an equal cost is divided by is levelled over the period like the cost.
+    grown = lifecycle.levelised_growth(rate, inputs["flow.growth"], period)
     return {
-        "capital": capital.with_soft_costs(inputs, direct) + 0.0 * annual,
+        **{name: value + 0.0 * annual for name, value in built.items()},
         **items,
         "annual_cost": annual,
-        "present_worth": worth,
+        **worth,
         "equal_annual_cost": equal,
-        "cost_per_kg_p": finance.cost_per_phosphorus(equal, removed),
-        "household_month": finance.household_month_cost(equal, inputs["plant.households"]),
+        "cost_per_kg_p": finance.cost_per_phosphorus(equal, removed * grown),
+        "household_month": finance.household_month_cost(equal, inputs["plant.households"] * grown),
     }
+
+
+def _lorries(
+    inputs: Inputs, used: Mapping[str, Quantity], before: Mapping[str, Quantity]
+) -> Quantity:
+    """Lorries a month beyond no action: product, base and carbon in, cake out."""
+    delivered = sum(
+        (used[name] - before[name] for name in ("base_volume", "carbon_volume")),
+        used["product_volume"],
+    )
+    return purchases.lorry_loads(
+        delivered,
+        inputs["chemical.delivery"],
+        used["cake_total"] - before["cake_total"],
+        inputs["haul.load"],
+    )
 
 
 REDUCTIONS = {
@@ -209,6 +231,7 @@ BASIS = (
     ("nitrified", "Nitrogen nitrified", "mg N/L"),
     ("minimum_srt", "Sludge age that nitrification needs, coldest month", "d"),
     ("primary_solids", "Primary sludge", "kg TSS/d"),
+    ("nitrous_oxide", "Nitrous oxide, common to every alternative", "t CO2e/y"),
 )
 
 
@@ -226,6 +249,7 @@ def basis_lines(inputs: Inputs, baseline: Candidate) -> dict[str, Line]:
         "nitrified": state.nitrified,
         "minimum_srt": coldest,
         "primary_solids": sewage.primary_solids,
+        "nitrous_oxide": greenhouse_gas.nitrous_oxide(inputs),
     }
     return {key: _basis_line(key, label, unit, found[key]) for key, label, unit in BASIS}
 

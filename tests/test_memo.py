@@ -96,9 +96,10 @@ def test_sections_stand_in_order(ordinary):
         "4 Alternatives",
         "5 Metal salts",
         "6 Comparison",
-        "7 Charts",
-        "8 What would change the answer",
-        "9 Cautions",
+        "7 Money and climate",
+        "8 Charts",
+        "9 What would change the answer",
+        "10 Cautions",
         "A Inputs",
         "B Coefficients",
         "C Equations",
@@ -155,7 +156,7 @@ def test_the_comparison_stands_on_turned_pages(ordinary, texts):
     assert turned == list(range(turned[0], turned[-1] + 1))
     assert "6 Comparison" in texts[turned[0]]
     assert "6.6 Ranges" in texts[turned[-1]]
-    assert "7 Charts" in texts[turned[-1] + 1]
+    assert "7 Money and climate" in texts[turned[-1] + 1]
     head = squeezed("".join(names.short(name) for name in invented().comparison.strategies))
     assert head in squeezed(texts[turned[0]])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pcompare.inputs import schema
+from pcompare.inputs import money_checks, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
 # The sum of the parts must not exceed the whole.
@@ -160,6 +160,9 @@ def warnings(draft: Draft) -> Iterator[str]:
         ]
         if bare:
             yield f"{sheet}: no source noted for {_listed(bare)}"
+    bare = money_checks.undated(draft)
+    if bare:
+        yield f"Prices and capital: no year in the source of {_listed(bare)}"
     if draft.given.get(schema.SEASON, "all") != "all":
         yield (
             f"{draft.where(schema.SEASON)}: every alternative is sized and costed as if the limit "

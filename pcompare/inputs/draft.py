@@ -36,6 +36,7 @@ class Draft:
     ranges: dict[str, tuple[float, float]] = field(default_factory=dict)
     range_places: dict[str, str] = field(default_factory=dict)
     notes: dict[str, str] = field(default_factory=dict)
+    quoted: dict[str, str] = field(default_factory=dict)  # prices as they were given
     failed: set[str] = field(default_factory=set)
     remarks: list[str] = field(default_factory=list)
     _faults: list[tuple[int, Fault]] = field(default_factory=list)

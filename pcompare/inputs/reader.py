@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import checks, schema, text_values, toml_file
+from pcompare.inputs import checks, money_checks, price_basis, schema, text_values, toml_file
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
@@ -52,7 +52,9 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
     for override in overrides:
         _take_override(draft, override)
     draft.fill()
+    price_basis.apply(draft)
     checks.across(draft)
+    money_checks.across(draft)
     if draft.faults:
         raise InputError(name, draft.faults)
     return _inputs(draft, name)
@@ -120,10 +122,19 @@ def _inputs(draft: Draft, name: str) -> Inputs:
         origins={n: draft.places.get(n, DEFAULT) for n in fields},
         low={n: ends[0] for n, ends in spread.items()},
         high={n: ends[1] for n, ends in spread.items()},
-        notes=dict(draft.notes),
+        notes=_notes(draft),
         warnings=tuple(checks.warnings(draft)),
         name=name,
     )
+
+
+def _notes(draft: Draft) -> dict[str, str]:
+    """Give the user's sources, and beside them how a price was quoted."""
+    quoted = {
+        name: f"{draft.notes[name]}; {text}" if name in draft.notes else text
+        for name, text in draft.quoted.items()
+    }
+    return {**draft.notes, **quoted}
 
 
 def _range(draft: Draft, entry: schema.Field) -> tuple[float, float] | None:

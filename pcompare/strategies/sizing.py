@@ -25,6 +25,7 @@ from pcompare.arrays import (
     where,
 )
 from pcompare.equations import reliability
+from pcompare.equations.lifecycle import growth_factor
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
 from pcompare.strategies.ledger import formula_of
@@ -177,7 +178,7 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
 
 def filter_area(inputs: Inputs) -> Array:
     """Filter area for the peak month at the design rate, at point values [m2]."""
-    peak = highest(inputs["flow.average"] * inputs["flow.peak_factor"])
+    peak = highest(inputs["flow.average"] * design_factor(inputs))
     return as_cases(plain(peak / (inputs["filter.rate"] * HOURS_PER_DAY)))
 
 
@@ -205,8 +206,14 @@ def has_limit(inputs: Inputs, field: str) -> bool:
 
 
 def capacity(inputs: Inputs, use: Quantity) -> Array:
-    """Installed capacity: the highest month's need at the peak factor, at point values."""
-    return as_cases(plain(highest(use * inputs["flow.peak_factor"])))
+    """Installed capacity: the need of the design year's maximum month, at point values."""
+    return as_cases(plain(highest(use * design_factor(inputs))))
+
+
+def design_factor(inputs: Inputs) -> Quantity:
+    """Maximum month of the design year over today's average, flow and load [-]."""
+    grown = growth_factor(inputs["flow.growth"], inputs["flow.design_year"])
+    return inputs["flow.peak_factor"] * grown
 
 
 def returned_share(inputs: Inputs, kind: str) -> Quantity:
