@@ -13,7 +13,7 @@ import numpy as np
 from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
 from pcompare.costs import capital, cashflow, operating
-from pcompare.equations import finance, lifecycle, purchases, screening
+from pcompare.equations import fermentation, finance, lifecycle, purchases, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
 from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, Variant
@@ -102,12 +102,15 @@ def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operat
     monthly = {
         **operation.quantities,
         **_increases(operation.quantities, baseline.quantities),
+        **_energy(inputs, operation.quantities, baseline.quantities),
         "lorries": _lorries(inputs, operation.quantities, baseline.quantities),
         **reuse.long_run(inputs, operation.quantities, baseline.quantities),
     }
-    emissions = greenhouse_gas.increase(inputs, operation, baseline)
+    digester = operation.quantities["gas_energy_lost"] - monthly["digester_gain"]
+    emissions = greenhouse_gas.increase(inputs, operation, baseline, digester)
+    energy, emission = monthly["energy_increase"], emissions["greenhouse_gas"]
     yearly = {
-        **_money(inputs, operation, baseline, emissions["greenhouse_gas"]),
+        **_money(inputs, operation, baseline, energy, emission),
         **emissions,
     }
     return Candidate(
@@ -126,9 +129,6 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
     def more(name: str) -> Quantity:
         return used[name] - before[name]
 
-    def change(names: tuple[str, ...]) -> Quantity:
-        return sum((more(name) for name in names[1:]), more(names[0]))
-
     known = {
         "chloride_added": more("effluent_chloride"),
         "sulfate_added": more("effluent_sulfate"),
@@ -146,19 +146,41 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
         "conductivity_increase": more("conductivity"),
         "sludge_increase": more("sludge_total"),
         "cake_increase": more("cake_total"),
-        "energy_increase": change(
-            ("aeration_energy", "mixing_energy", "pumping_energy", "gas_energy_lost")
-        ),
+    }
+
+
+def _energy(
+    inputs: Inputs, used: Mapping[str, Quantity], before: Mapping[str, Quantity]
+) -> dict[str, Quantity]:
+    """Electricity against no action, with what the digester's gas makes more or less of."""
+    c = inputs.coefficient
+    gained = used["digester_energy"] - before["digester_energy"]
+    if "fermented_carbon" in used and inputs.choice("solids.digestion") == "anaerobic":
+        # Gas of fermented acids is counted as lost in whole; here the solids they were of are back.
+        acids = fermentation.methane_from_cod(used["fermented_carbon"] * c("volatile_destruction"))
+        gained = gained + fermentation.methane_electricity(
+            acids, c("methane_heating_value"), c("engine_efficiency")
+        )
+    names = ("aeration_energy", "mixing_energy", "pumping_energy", "gas_energy_lost")
+    return {
+        "digester_gain": gained,
+        "energy_increase": sum((used[n] - before[n] for n in names), 0.0 * gained) - gained,
     }
 
 
 def _money(
-    inputs: Inputs, operation: Operation, baseline: Operation, emission: Quantity
+    inputs: Inputs,
+    operation: Operation,
+    baseline: Operation,
+    energy: Quantity,
+    emission: Quantity,
 ) -> dict[str, Quantity]:
     assets = capital.assets(inputs, operation.design)
     built = capital.lines(inputs, assets)
     none = 0.0 * inputs["finance.maintenance"]
-    items = operating.annual_costs(inputs, operation, baseline, built["capital_direct"], emission)
+    items = operating.annual_costs(
+        inputs, operation, baseline, built["capital_direct"], energy, emission
+    )
     annual = sum(items.values(), none)
     rate, period = cashflow.discount_rate(inputs), inputs["finance.period"]
     worth = cashflow.worth(inputs, assets, items, rate)

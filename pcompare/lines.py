@@ -134,6 +134,7 @@ LINES: tuple[LineKind, ...] = (
         ("mixing_energy", "Mixing of unaerated zones", "kWh/d", MEAN),
         ("pumping_energy", "Return and recycle pumping", "kWh/d", MEAN),
         ("gas_energy_lost", "Electricity of digester gas lost", "kWh/d", MEAN),
+        ("digester_gain", "Electricity of digester gas gained from sludge", "kWh/d", MEAN),
         ("energy_increase", "Energy, increase", "kWh/d", MEAN),
     ),
     *_group(
@@ -170,7 +171,7 @@ LINES: tuple[LineKind, ...] = (
         ("greenhouse_nitrous_oxide", "of it nitrous oxide, change", "t CO2e/y", SUM),
         ("greenhouse_scope_2", "Scope 2, electricity bought", "t CO2e/y", SUM),
         ("greenhouse_energy", "of it air, mixing and pumping", "t CO2e/y", SUM),
-        ("greenhouse_digester", "of it for digester gas lost", "t CO2e/y", SUM),
+        ("greenhouse_digester", "of it for digester gas, lost less gained", "t CO2e/y", SUM),
         ("greenhouse_scope_3", "Scope 3, bought and hauled", "t CO2e/y", SUM),
         ("greenhouse_salt", "of it metal salt or lime", "t CO2e/y", SUM),
         ("greenhouse_base", "of it base", "t CO2e/y", SUM),

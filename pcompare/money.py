@@ -208,8 +208,8 @@ def _remarks(inputs: Inputs, compared: Comparison, limit: float) -> Iterator[str
         told = [100.0 * _number(inputs[f"finance.{n}"]) for n in ("discount_rate", "inflation")]
         real = 100.0 * _number(cashflow.discount_rate(inputs))
         yield (
-            f"The nominal discount rate of {significant(told[0], 4)} % with inflation of "
-            f"{significant(told[1], 4)} % is a real rate of {significant(real, 4)} %: converted "
+            f"The nominal discount rate of {significant(told[0])} % with inflation of "
+            f"{significant(told[1])} % is a real rate of {significant(real)} %: converted "
             "once, for all costs are in constant money."
         )
     yield from _growth(inputs)

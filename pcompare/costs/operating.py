@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from pcompare import units
 from pcompare.arrays import Quantity, as_cases, mean, plain
 from pcompare.equations.purchases import yearly_cost
@@ -15,11 +13,13 @@ def annual_costs(
     operation: Operation,
     baseline: Operation,
     direct_capital: Quantity,
+    energy: Quantity,
     emission: Quantity,
 ) -> dict[str, Quantity]:
     """Annual cost of each item, months averaged, at today's load and prices [money/y].
 
-    ``emission`` [t CO2e/y] costs what the user puts on it: nothing by default.
+    ``energy`` [kWh/d] is the increase of electricity bought; ``emission`` [t CO2e/y] costs what
+    the user puts on it, nothing by default.
     """
     used, before = operation.quantities, baseline.quantities
 
@@ -34,7 +34,6 @@ def annual_costs(
         # Lime is priced as pure, metal salts as delivered.
         bought = "lime_use" if operation.design.strategy == "lime" else "product_use"
         salt = yearly_cost(mean(used[bought]) / tonne, inputs[f"prices.{product}"])
-    energy = _energy(used) - _energy(before)
     return {
         "cost_salt": salt,
         "cost_base": yearly_cost(
@@ -49,15 +48,6 @@ def annual_costs(
         + zero,
         "cost_climate": emission * inputs["finance.carbon_price"] + zero,
     }
-
-
-def _energy(used: Mapping[str, Quantity]) -> Quantity:
-    return (
-        used["aeration_energy"]
-        + used["mixing_energy"]
-        + used["pumping_energy"]
-        + used["gas_energy_lost"]
-    )
 
 
 def _labour(inputs: Inputs, design: Design) -> Quantity:

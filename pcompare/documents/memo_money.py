@@ -171,7 +171,9 @@ def payback_sentences(dossier: Dossier, figures: Figures) -> list[str]:
     later = found["discounted_payback"].value
     if later is not None:
         text += f", or in {figures.number(later, 'y', 2)} with interest"
-    same = found["internal_rate"].value or 0.0
+    same = found["internal_rate"].value
+    if not same:
+        return [f"{text}: longer than the planning period."]
     return [
         f"{text}. Replacements and salvage aside, the two cost the same at a rate of "
         f"{100.0 * same:.2g} %."
@@ -277,8 +279,9 @@ def _climate(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         para(
             "Against no action. Scope 1 is let go at the plant: fossil carbon of purchased acid "
-            "and carbon of carbonate bases. Scope 2 is the electricity bought, that for lost "
-            f"digester gas with it. Scope 3 is the making of chemicals and the haul of cake.{told}"
+            "and carbon of carbonate bases. Scope 2 is the electricity bought, less what digester "
+            "gas makes more of it. Scope 3 is the making of chemicals and the haul of cake."
+            f"{told}"
         ),
         _figure(
             4, "Greenhouse gas by scope", money_charts.scopes,

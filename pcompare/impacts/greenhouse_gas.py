@@ -26,8 +26,13 @@ SCOPES: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 
 
-def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[str, Quantity]:
-    """Every item, every scope and their sum, months averaged [t CO2e/y]."""
+def increase(
+    inputs: Inputs, operation: Operation, baseline: Operation, digester: Quantity
+) -> dict[str, Quantity]:
+    """Every item, every scope and their sum, months averaged [t CO2e/y].
+
+    ``digester`` is the electricity of digester gas lost, less that gained [kWh/d].
+    """
     used, before = operation.quantities, baseline.quantities
 
     def more(name: str) -> Quantity:
@@ -42,10 +47,8 @@ def increase(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[
             more("cake_total"), inputs["haul.distance"], c("haul_factor")
         ),
         "greenhouse_energy": greenhouse.energy_emission(power, c("grid_factor")),
-        # Gas that a digester no longer makes is made up by electricity that is bought.
-        "greenhouse_digester": greenhouse.energy_emission(
-            more("gas_energy_lost"), c("grid_factor")
-        ),
+        # What a digester no longer makes is made up by electricity that is bought.
+        "greenhouse_digester": greenhouse.energy_emission(digester, c("grid_factor")),
         "greenhouse_nitrous_oxide": nitrous_oxide(inputs) * (_share(inputs, operation) - 1.0)
         + 0.0 * power,
     }
