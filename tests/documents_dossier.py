@@ -438,7 +438,7 @@ def _money(strategies: Mapping[str, StrategyResult]) -> Money:
               "equal_annual_cost": ("money/y", 1_310_000.0),
               "household_month": ("money", 2.65)}  # fmt: skip
     paid = {"extra_capital": ("money", 130_000.0), "yearly_saving": ("money/y", 27_683.0),
-            "simple_payback": ("y", 4.7), "discounted_payback": ("y", 4.95),
+            "simple_payback": ("y", 4.7), "discounted_payback": ("y", 4.96),
             "internal_rate": ("-", 0.207)}  # fmt: skip
     years = tuple(map(float, range(21)))
     return Money(
