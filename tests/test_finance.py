@@ -113,6 +113,31 @@ def test_federal_life_cycle_example():
     assert saving == pytest.approx(421536, abs=1.0)
 
 
+def test_federal_life_cycle_example_unrounded():
+    """The same sums with whole factors, the printed 15.13 kept: 506 630.09 and 421 531.44."""
+
+    def whole(first, replacement, residual, electricity, yearly):
+        return (
+            first
+            + lifecycle.payment_worth(replacement, 0.04, 12)
+            - lifecycle.payment_worth(residual, 0.04, 20)
+            + electricity * 15.13
+            + lifecycle.operating_worth(yearly, 0.04, 0.0, 0.0, 20)
+        )
+
+    conventional = whole(103000, 12000, 3500, 20000, 7000)
+    saving = whole(110000, 12500, 3700, 13000, 8000)
+    assert conventional == pytest.approx(506630.09, abs=0.01)
+    assert saving == pytest.approx(421531.44, abs=0.01)
+    assert conventional - saving == pytest.approx(85098.65, abs=0.01)
+
+
+def test_annual_worth_of_a_course_exercise():
+    """1.5 million at 6 % over 20 years with 300 000 a year: 430 776.84."""
+    annual = finance.equal_annual_cost(1.5e6, 0.06, 20) + 300000.0
+    assert annual == pytest.approx(430776.84, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("rate", "worth"),
     [(0.02, 4129688.76), (0.03, 3965856.87), (0.05, 3688424.60), (0.07, 3465061.02)],
