@@ -41,11 +41,14 @@ def _row(field: schema.Field, inputs: Inputs) -> FieldRow:
     )
 
 
-def used_equations(recorded: Mapping[str, Recorded]) -> tuple[EquationRow, ...]:
-    """List the equations that a recorded run went through, by subject."""
+def used_equations(
+    recorded: Mapping[str, Recorded], beside: Iterable[str] = ()
+) -> tuple[EquationRow, ...]:
+    """List the equations that a recorded run went through, and those beside it, by subject."""
     names = {
         node.name.split(".")[0] for node in walk(*recorded.values()) if node.operation == "equation"
     }
+    names.update(beside)
     rows = [catalogue.equation_row(name) for name in names]
     return tuple(sorted(rows, key=lambda row: (row.subject, row.name)))
 

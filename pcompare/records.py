@@ -459,6 +459,62 @@ class Swing:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class CashFlow:
+    """The money of one strategy as payments at the ends of years, undiscounted, savings negative.
+
+    Year 0 is the start; a year may be a fraction where an asset's life is one.
+    """
+
+    strategy: str
+    years: tuple[float, ...]
+    construction: tuple[float, ...]
+    replacement: tuple[float, ...]
+    operation: tuple[float, ...]
+    salvage: tuple[float, ...]  # at the end of the period, negative
+
+    @property
+    def total(self) -> tuple[float, ...]:
+        """All payments of each year."""
+        parts = (self.construction, self.replacement, self.operation, self.salvage)
+        return tuple(map(sum, zip(*parts, strict=True)))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Money:
+    """What documents print of money beyond the lines of each strategy.
+
+    Attributes
+    ----------
+    cash : mapping of str to CashFlow
+        Strategy to its payments year by year.
+    rates : tuple of float
+        Real discount rates of the table, that of the run among them.
+    worth : mapping of str to tuple of float
+        Strategy to its present worth at each of ``rates``.
+    built : mapping of str to mapping of str to float
+        Strategy to item built to its capital, soft costs included.
+    financing : mapping of str to mapping of str to Line
+        Strategy to the lines of a household's bill; outside the ranking.
+    options : mapping of str to mapping of str to Line
+        Optimising, trading and variance to their lines; outside the ranking.
+    payback : mapping of str to Line
+        The two best strategies: what the dearer to build saves.
+    remarks : tuple of str
+        Results outside their usual band, and what growth does not reach.
+
+    """
+
+    cash: Mapping[str, CashFlow]
+    rates: tuple[float, ...]
+    worth: Mapping[str, tuple[float, ...]]
+    built: Mapping[str, Mapping[str, float]]
+    financing: Mapping[str, Mapping[str, Line]]
+    options: Mapping[str, Mapping[str, Line]]
+    payback: Mapping[str, Line]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Provenance:
     """What identifies a run."""
 
@@ -517,4 +573,5 @@ class Dossier:
     dose_models: Sweep  # dose of the carried salt by each published model, along the limit
     washout: Sweep  # least sludge age of each kind of organism, along the temperature
     reuse: ReusePicture
+    money: Money
     provenance: Provenance

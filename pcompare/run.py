@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from pcompare import appendix, basis, comparison, downstream, lines, sweeps, uncertainty
+from pcompare import appendix, basis, comparison, downstream, lines, money, sweeps, uncertainty
 from pcompare.arrays import Array, as_cases, plain
 from pcompare.equations import nitrogen
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
@@ -26,7 +26,7 @@ from pcompare.records import (
     Sweep,
     Swing,
 )
-from pcompare.strategies import treatment
+from pcompare.strategies import sizing, treatment
 from pcompare.strategies import zones as zones_of
 from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
@@ -219,7 +219,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         what_would_change_it=comparison.what_would_change(compared, swings),
     )
     fields = tuple(appendix.field_rows(inputs).values())
-    equations = appendix.used_equations(recorded)
+    equations = appendix.used_equations(recorded, money.EQUATIONS)
     return Dossier(
         inputs=inputs,
         fields=fields,
@@ -235,6 +235,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         dose_models=dose_models(inputs, compared),
         washout=washout(inputs),
         reuse=downstream.picture(inputs, compared),
+        money=money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
         provenance=provenance(inputs, draws, seed),
     )
 

@@ -15,6 +15,7 @@ import numpy as np
 from pcompare import lines, tables
 from pcompare.records import (
     CapitalItem,
+    CashFlow,
     Check,
     Comparison,
     Design,
@@ -23,6 +24,7 @@ from pcompare.records import (
     FieldRow,
     Inputs,
     Line,
+    Money,
     Provenance,
     StrategyResult,
     Study,
@@ -150,6 +152,7 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
             feasible={},
         ),
         reuse=invented_picture(),
+        money=_money(strategies),
         provenance=Provenance(
             version="0.1.0",
             run_id="0123456789ab",
@@ -446,6 +449,64 @@ def _basis() -> dict[str, Line]:
         solved=False,
     )  # fmt: skip
     return {"temperature": line}
+
+
+def _money(strategies: Mapping[str, StrategyResult]) -> Money:
+    """Give payments, rates, a bill and other ways, all invented."""
+    rates = (0.02, 0.03, 0.05, 0.07)
+    subjects = {"loan": "money", "payment": "money/y", "debt_reserve": "money/y",
+                "short_lived_reserve": "money/y", "running": "money/y", "budget": "money/y",
+                "bill": "money"}  # fmt: skip
+    option = {"effluent_tp": ("mg P/L", 2.31), "credits": ("kg/y", 22_100.0),
+              "capital": ("money", 0.0), "annual_cost": ("money/y", 1_310_000.0),
+              "present_worth": ("money", 21_400_000.0),
+              "equal_annual_cost": ("money/y", 1_310_000.0),
+              "household_month": ("money", 2.65)}  # fmt: skip
+    paid = {"extra_capital": ("money", 130_000.0), "yearly_saving": ("money/y", 27_683.0),
+            "simple_payback": ("y", 4.7), "discounted_payback": ("y", 4.96),
+            "internal_rate": ("-", 0.207)}  # fmt: skip
+    years = tuple(map(float, range(21)))
+    return Money(
+        cash={
+            name: CashFlow(
+                strategy=name,
+                years=years,
+                construction=(result.value("capital"), *(0.0 for _ in years[1:])),
+                replacement=tuple(0.4 * result.value("capital") * (y == 15.0) for y in years),
+                operation=(0.0, *(result.value("annual_cost") for _ in years[1:])),
+                salvage=tuple(-0.3 * result.value("capital") * (y == 20.0) for y in years),
+            )
+            for name, result in strategies.items()
+        },
+        rates=rates,
+        worth={
+            n: tuple(r.value("present_worth") * (1.06 - 3.0 * rate) for rate in rates)
+            for n, r in strategies.items()
+        },
+        built={
+            n: {"feed_system": 0.6 * r.value("capital"), "new_tank": 0.4 * r.value("capital")}
+            for n, r in strategies.items()
+        },
+        financing={
+            n: {
+                q: _bare(f"{n}.financing.{q}", unit, 123_456.0 * (i + 1))
+                for i, (q, unit) in enumerate(subjects.items())
+            }
+            for n, r in strategies.items()
+            if r.kind != "baseline"
+        },
+        options={"trade": {q: _bare(f"options.trade.{q}", u, v) for q, (u, v) in option.items()}},
+        payback={q: _bare(f"payback.{q}", u, v) for q, (u, v) in paid.items()},
+        remarks=("An invented remark: capital lies outside its <usual> band & more.",),
+    )
+
+
+def _bare(key: str, unit: str, value: float) -> Line:
+    label = key.rpartition(".")[2].replace("_", " ").capitalize()
+    return Line(
+        key=key, label=label, value=value, unit=unit, equation="", sources=(), low=None,
+        middle=None, high=None, months=(), reduced_by="", solved=False,
+    )  # fmt: skip
 
 
 def _equations() -> tuple[EquationRow, ...]:

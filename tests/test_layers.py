@@ -34,6 +34,7 @@ MAY_IMPORT = {
         *GROUND, "equations", "basis", "strategies", "costs", "impacts", "comparison",
     ),
     "comparison": GROUND,
+    "money": (*GROUND, "equations", "costs"),
     "uncertainty": GROUND,
     "sweeps": GROUND,
     "inputs": (*GROUND, "equations"),
@@ -45,8 +46,8 @@ MAY_IMPORT = {
     "catalogue": (*GROUND, "equations"),
     "appendix": (*GROUND, "catalogue", "inputs"),
     "run": (
-        *GROUND, *CALCULATING, "equations", "comparison", "uncertainty", "sweeps", "appendix",
-        "downstream", "version",
+        *GROUND, *CALCULATING, "equations", "comparison", "money", "uncertainty", "sweeps",
+        "appendix", "downstream", "version",
     ),
     "explain": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
@@ -58,7 +59,7 @@ LIBRARIES = {
     "numpy": {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once", "evaluation": "at once", "downstream": "at once",
+        "explain": "at once", "evaluation": "at once", "downstream": "at once", "money": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},

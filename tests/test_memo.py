@@ -107,9 +107,10 @@ def test_sections_stand_in_order(ordinary):
         "5 Metal salts",
         "6 Dissolved salts and reuse",
         "7 Comparison",
-        "8 Charts",
-        "9 What would change the answer",
-        "10 Cautions",
+        "8 Money and climate",
+        "9 Charts",
+        "10 What would change the answer",
+        "11 Cautions",
         "A Inputs",
         "B Coefficients",
         "C Equations",
@@ -166,7 +167,7 @@ def test_the_comparison_stands_on_turned_pages(ordinary, texts):
     assert turned == list(range(turned[0], turned[-1] + 1))
     assert "7 Comparison" in texts[turned[0]]
     assert "7.6 Ranges" in texts[turned[-1]]
-    assert "8 Charts" in texts[turned[-1] + 1]
+    assert "8 Money and climate" in texts[turned[-1] + 1]
     head = squeezed("".join(names.short(name) for name in invented().comparison.strategies))
     assert head in squeezed(texts[turned[0]])
 

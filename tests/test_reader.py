@@ -186,9 +186,15 @@ def test_set_outside_the_file_s_range_leaves_the_range_out_and_says_so(tmp_path)
 
 
 def test_notes_and_values_without_a_source(tmp_path):
-    lines = ("[prices]", "cake = 90", "electricity = 0.12", "[note]", 'prices.cake = "bid of May"')
+    lines = (
+        "[prices]",
+        "cake = 90",
+        "electricity = 0.12",
+        "[note]",
+        'prices.cake = "bid of May 2026"',
+    )
     got = read_with(tmp_path, *lines)
-    assert got.notes == {"prices.cake": "bid of May"}
+    assert got.notes == {"prices.cake": "bid of May 2026"}
     (warning,) = got.warnings
     assert warning.startswith("Prices: no source noted for prices.electricity, line ")
     assert "cake" not in warning

@@ -73,7 +73,7 @@ def test_format_provenance_inputs_strategies_and_comparison():
     found = results_json.results(dossier)
     assert found["format"] == "pcompare results 1"
     assert set(found) == {
-        "format", "provenance", "inputs", "lines", "strategies", "comparison", "reuse",
+        "format", "provenance", "inputs", "lines", "strategies", "comparison", "reuse", "money",
     }  # fmt: skip
     assert found["provenance"]["run_id"] == dossier.provenance.run_id
     assert found["inputs"]["flow.average"] == {

@@ -108,7 +108,7 @@ ALIKE = {
     "g P/g VSS", "g VSS/g COD", "g/g", "g/g COD", "g/g P", "g/g VSS", "mg P/mg COD",
     "L/(mg d)", "m3/(g d)", "mg N/(mg VSS d)",
     "meq/L", "mol/L", "kWh/d", "uS/cm", "money", "money/y", "money/h", "money/kWh",
-    "t CO2e/y", "kg CO2e/mol", "kg CO2e/kg",
+    "t CO2e/y", "kg CO2e/mol", "kg CO2e/kg", "money/t CO2e",
 }  # fmt: skip
 
 

@@ -1,46 +1,146 @@
-"""Present worth over the planning period: capital, replacements, annual cost, salvage.
+"""Present worth over the planning period, in closed form; and the same money year by year.
 
 Constant money and a real discount rate. The years in which assets are replaced are choices, read
-as plain values; the money and the rate are not.
+as plain values; the money and the rate are not. Operating cost is that of each year's average load:
+what is bought, used and hauled grows with the flow, maintenance and labour do not.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from pcompare.arrays import Array, Quantity, maximum, plain, where
 from pcompare.costs import capital
-from pcompare.equations import finance
-from pcompare.records import Inputs
+from pcompare.costs.capital import Assets
+from pcompare.equations import finance, lifecycle
+from pcompare.records import CashFlow, Inputs
 
-LIVES = {"structure": "finance.life_structures", "equipment": "finance.life_equipment"}
-
-
-def present_worth(inputs: Inputs, costs: Mapping[str, Quantity], annual: Quantity) -> Quantity:
-    """Bring capital by kind of asset and the annual cost to present worth [money]."""
-    rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
-    worth = annual * finance.uniform_present_worth(rate, period)
-    for kind, direct in costs.items():
-        cost = capital.with_soft_costs(inputs, direct)
-        life = plain(inputs[LIVES[kind]])
-        worth = worth + cost * _asset_factor(rate, plain(period), life)
-    return worth
+LIVES = {
+    "structure": "finance.life_structures",
+    "equipment": "finance.life_equipment",
+    "short_lived": "finance.life_short_lived",
+}
+STEADY = ("cost_maintenance", "cost_labour")  # do not grow with the flow
 
 
-def _asset_factor(rate: Quantity, period: Array, life: Array) -> Quantity:
-    """Present worth of an asset kept in use for the period, per unit of its cost.
+def discount_rate(inputs: Inputs) -> Quantity:
+    """Real rate, from the nominal one where that is given [-]."""
+    rate = inputs["finance.discount_rate"]
+    if inputs.choice("finance.rate_kind") == "nominal":
+        return finance.real_rate(rate, inputs["finance.inflation"])
+    return rate
 
-    First cost, plus each replacement within the period, less the straight-line salvage of the
-    last one at its end.
+
+def escalation(inputs: Inputs, item: str) -> Quantity:
+    """Real price rise of one item of the annual cost, ``cost_salt`` and so on [-]."""
+    return inputs[f"finance.escalation_{item.removeprefix('cost_')}"]
+
+
+def growth(inputs: Inputs, item: str) -> Quantity:
+    """Growth of what one item of the annual cost pays for [-]."""
+    return 0.0 * inputs["flow.growth"] if item in STEADY else inputs["flow.growth"]
+
+
+def worth(
+    inputs: Inputs, found: Assets, items: Mapping[str, Quantity], rate: Quantity | None = None
+) -> dict[str, Quantity]:
+    """Present worth and its parts [money]."""
+    rate = discount_rate(inputs) if rate is None else rate
+    period = inputs["finance.period"]
+    none = 0.0 * rate
+    built, replaced, left = none, none, none
+    for costs, start in ((found.now, 0.0), (found.later, found.later_year)):
+        for kind, direct in costs.items():
+            cost = capital.with_soft_costs(inputs, direct)
+            again, salvage = _asset_factors(rate, plain(period), plain(inputs[LIVES[kind]]), start)
+            built = built + (lifecycle.payment_worth(cost, rate, start) if start else cost)
+            replaced = replaced + cost * again
+            left = left - cost * salvage
+    operated = sum(
+        (
+            lifecycle.operating_worth(
+                cost, rate, escalation(inputs, item), growth(inputs, item), period
+            )
+            for item, cost in items.items()
+        ),
+        none,
+    )
+    return {
+        "worth_construction": built,
+        "worth_replacement": replaced,
+        "worth_operation": operated,
+        "worth_salvage": left,
+        "present_worth": built + replaced + operated + left,
+    }
+
+
+def _asset_factors(
+    rate: Quantity, period: Array, life: Array, start: float
+) -> tuple[Quantity, Quantity]:
+    """Present worth of keeping an asset in use for the period, per unit of its cost.
+
+    Gives each replacement within the period, and the straight-line salvage of the last one at its
+    end.
     """
-    factor: Quantity = 1.0
-    last = 0.0 * period
-    for times in range(1, math.ceil(float((period / life).max()))):
-        year = times * life
+    again: Quantity = 0.0 * rate
+    last = start + 0.0 * period
+    for times in range(1, _replacements(period, life, start) + 1):
+        year = start + times * life
         within = year < period
-        factor = factor + where(within, 1.0, 0.0) * finance.single_present_worth(rate, year)
+        again = again + where(within, 1.0, 0.0) * finance.single_present_worth(rate, year)
         last = where(within, year, last)
     age = maximum(period - last, 0.0)
     salvage = finance.straight_line_salvage(1.0 + 0.0 * age, life, age)
-    return factor - salvage * finance.single_present_worth(rate, period)
+    return again, salvage * finance.single_present_worth(rate, period)
+
+
+def _replacements(period: Array, life: Array, start: float) -> int:
+    """Most replacements that any case sees."""
+    return max(math.ceil(float(((period - start) / life).max())) - 1, 0)
+
+
+# --- year by year -----------------------------------------------------------------------------
+
+
+def yearly(strategy: str, inputs: Inputs, found: Assets, items: Mapping[str, float]) -> CashFlow:
+    """Give the same money as payments at the ends of years, undiscounted, at point values."""
+    fixed = plain(inputs)
+    period = int(fixed["finance.period"].max())
+    paid: dict[str, dict[float, float]] = {
+        "construction": {}, "replacement": {}, "operation": {}, "salvage": {},
+    }  # fmt: skip
+    for costs, start in ((found.now, 0.0), (found.later, found.later_year)):
+        for kind, direct in costs.items():
+            cost = _number(capital.with_soft_costs(fixed, plain(direct)))
+            for part, year, amount in _asset_payments(
+                cost, _number(fixed[LIVES[kind]]), start, period
+            ):
+                paid[part][year] = paid[part].get(year, 0.0) + amount
+    for year in range(1, period + 1):
+        paid["operation"][float(year)] = sum(
+            cost * _number(_rise(fixed, item)) ** year for item, cost in items.items()
+        )
+    years = tuple(sorted({0.0, *(year for part in paid.values() for year in part)}))
+    columns = {name: tuple(part.get(year, 0.0) for year in years) for name, part in paid.items()}
+    return CashFlow(strategy=strategy, years=years, **columns)
+
+
+def _rise(inputs: Inputs, item: str) -> Quantity:
+    return (1.0 + escalation(inputs, item)) * (1.0 + growth(inputs, item))
+
+
+def _asset_payments(
+    cost: float, life: float, start: float, period: int
+) -> Iterator[tuple[str, float, float]]:
+    """Pay for one asset: built, replaced whenever it ends, and sold at the end of the period."""
+    yield "construction", start, cost
+    year = start
+    while year + life < period:
+        year += life
+        yield "replacement", year, cost
+    yield "salvage", float(period), -cost * max(0.0, 1.0 - (period - year) / life)
+
+
+def _number(value: Quantity) -> float:
+    return float(plain(value).max()) if hasattr(plain(value), "max") else float(value)

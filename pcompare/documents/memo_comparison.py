@@ -1,4 +1,4 @@
-"""Sections 7 to 10 of the memo: tables, charts, what would change the answer, cautions."""
+"""Sections 7 and 9 to 11 of the memo: tables, charts, what would change the answer, cautions."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from pcompare.documents import (
     charts,
     fonts,
     line_charts,
-    memo_reuse,
+    memo_money,
     names,
     pages,
     salt_words,
@@ -46,9 +46,10 @@ RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue"
 
 
 def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    """Give sections 7 to 10."""
+    """Give sections 7 to 11; money and climate stand between."""
     return [
         *pages.turned(_side_by_side(dossier, figures)),
+        *memo_money.money(dossier, figures),
         *_charts(dossier, figures),
         *_what_would_change(dossier, figures),
         *_cautions(dossier),
@@ -197,8 +198,6 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
      "Alternatives that dose no metal are left out."),
     ("Equal annual cost against the limit", line_charts.cost_against_limit,
      "Beyond no action, capital included. Strong lines and filled dots meet every requirement."),
-    ("Annual cost by item", charts.cost_items,
-     "To run, beyond no action; capital is not included. Savings run to the left of zero."),
     ("Increase of sludge", charts.sludge_bars,
      "Against no action. Raw sludge as dry solids; cake as hauled, with the change of dryness."),
     ("Change of dissolved salts", charts.salt_bars,
@@ -208,14 +207,14 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("8 Charts", 0)
-    for i, (title, chart, caption) in enumerate(CHARTS, memo_reuse.LAST_FIGURE + 1):
+    found: list[Flowable] = section("9 Charts", 0)
+    for i, (title, chart, caption) in enumerate(CHARTS, memo_money.LAST_FIGURE + 1):
         found.append(pages.figure(i, title, chart(dossier, figures), caption))
     return found
 
 
 def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("9 What would change the answer", 0)
+    found: list[Flowable] = section("10 What would change the answer", 0)
     sentences = words.swing_sentences(dossier, figures)
     if not sentences:
         sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
@@ -230,7 +229,7 @@ def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
     pair = " less ".join(reversed(ranked))
     found.append(
         pages.figure(
-            memo_reuse.LAST_FIGURE + len(CHARTS) + 1,
+            memo_money.LAST_FIGURE + len(CHARTS) + 1,
             "Present worth of the runner-up less that of the best, input by input",
             charts.tornado(dossier, figures),
             f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
@@ -255,7 +254,7 @@ def _odds(dossier: Dossier) -> list[Flowable]:
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:
-    found: list[Flowable] = section("10 Cautions", 0)
+    found: list[Flowable] = section("11 Cautions", 0)
     about = ""
     chemicals: list[list[Cell]] = []
     for caution in warned.cautions(dossier):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pcompare.documents.reuse_json import reuse
-from pcompare.records import Check, Dossier, FieldRow, Line
+from pcompare.records import CashFlow, Check, Dossier, FieldRow, Line, Money
 
 FORMAT = "pcompare results 1"
 
@@ -23,8 +23,8 @@ def results(dossier: Dossier) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies``, ``comparison`` and
-        ``reuse``. A number that is undefined is null, with the reason beside it.
+        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies``, ``comparison``,
+        ``reuse`` and ``money``. A number that is undefined is null, with the reason beside it.
     """
     compared, run = dossier.comparison, dossier.provenance
     return {
@@ -49,6 +49,7 @@ def results(dossier: Dossier) -> dict[str, Any]:
             }
             for name, result in compared.strategies.items()
         },
+        "money": _money(dossier.money),
         "comparison": {
             "ranking": list(compared.ranking),
             "reference": compared.reference,
@@ -83,6 +84,35 @@ def all_lines(dossier: Dossier) -> Iterator[Line]:
 
 def _number(value: float | None) -> float | None:
     return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _money(money: Money) -> dict[str, Any]:
+    """Give what stands beside the ranking: other rates, payments, the bill, other ways."""
+    return {
+        "discount_rates": list(money.rates),
+        "present_worth": {n: [*map(_number, row)] for n, row in money.worth.items()},
+        "capital_items": {n: dict(row) for n, row in money.built.items()},
+        "cash_flow": {n: _cash(flow) for n, flow in money.cash.items()},
+        "financing": {n: _lines(row) for n, row in money.financing.items()},
+        "options": {n: _lines(row) for n, row in money.options.items()},
+        "payback": _lines(money.payback),
+        "remarks": list(money.remarks),
+    }
+
+
+def _lines(found: Mapping[str, Line]) -> dict[str, Any]:
+    return {quantity: _line(line) for quantity, line in found.items()}
+
+
+def _cash(flow: CashFlow) -> dict[str, Any]:
+    """Give the payments of one strategy as columns beside the years."""
+    return {
+        "years": list(flow.years),
+        "construction": list(flow.construction),
+        "replacement": list(flow.replacement),
+        "operation": list(flow.operation),
+        "salvage": list(flow.salvage),
+    }
 
 
 def _field(row: FieldRow) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pcompare.equations import alkalinity
-from pcompare.inputs import schema
+from pcompare.inputs import money_checks, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
 # The sum of the parts must not exceed the whole.
@@ -187,6 +187,9 @@ def warnings(draft: Draft) -> Iterator[str]:
         ]
         if bare:
             yield f"{sheet}: no source noted for {_listed(bare)}"
+    bare = money_checks.undated(draft)
+    if bare:
+        yield f"Prices and capital: no year in the source of {_listed(bare)}"
 
 
 def _listed(places: list[str], most: int = 6) -> str:

@@ -39,6 +39,7 @@ class Draft:
     ranges: dict[str, tuple[float, float]] = field(default_factory=dict)
     range_places: dict[str, str] = field(default_factory=dict)
     notes: dict[str, str] = field(default_factory=dict)
+    quoted: dict[str, str] = field(default_factory=dict)  # prices as they were given
     failed: set[str] = field(default_factory=set)
     yearly: dict[str, float] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)

@@ -12,7 +12,15 @@ from pathlib import Path
 
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import checks, months, schema, text_values, toml_file
+from pcompare.inputs import (
+    checks,
+    money_checks,
+    months,
+    price_basis,
+    schema,
+    text_values,
+    toml_file,
+)
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
@@ -53,10 +61,12 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
         _take_override(draft, override)
     months.coldest(draft)
     draft.fill()
+    price_basis.apply(draft)
     checks.across(draft)
     if not draft.faults:  # what the year contradicts is told in its own values
         months.spread(draft)
         checks.across(draft)
+    money_checks.across(draft)
     if draft.faults:
         raise InputError(name, draft.faults)
     return _inputs(draft, name)
@@ -124,11 +134,20 @@ def _inputs(draft: Draft, name: str) -> Inputs:
         origins={n: draft.places.get(n, DEFAULT) for n in fields},
         low={n: ends[0] for n, ends in spread.items()},
         high={n: ends[1] for n, ends in spread.items()},
-        notes=dict(draft.notes),
+        notes=_notes(draft),
         yearly=dict(draft.yearly),
         warnings=tuple(checks.warnings(draft)),
         name=name,
     )
+
+
+def _notes(draft: Draft) -> dict[str, str]:
+    """Give the user's sources, and beside them how a price was quoted."""
+    quoted = {
+        name: f"{draft.notes[name]}; {text}" if name in draft.notes else text
+        for name, text in draft.quoted.items()
+    }
+    return {**draft.notes, **quoted}
 
 
 def _range(draft: Draft, entry: schema.Field) -> tuple[float, float] | None:

@@ -249,7 +249,7 @@ def design(
         **_zone_sizes(inputs, laid_out),
         **_carbon_sizes(inputs, free, found),
     }
-    capital = (*sizes.zone_items(built), *sizes.base_items(built))
+    capital = (*sizes.zone_items(built), *sizes.base_items(built, free.base))
     choices = {"layout": laid_out.layout, "base": free.base}
     if variant.source == FERMENTER:
         built["fermenter"] = fermenter.volume(inputs)

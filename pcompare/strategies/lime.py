@@ -136,7 +136,7 @@ def design(
         product=PRODUCT,
         design_mean=free.design_mean,
         sizes=built,
-        capital=(*sizes.lime_items(built), *sizes.base_items(built)),
+        capital=(*sizes.lime_items(built), *sizes.base_items(built, free.base)),
         choices={"product": PRODUCT, "base": free.base, "dosing points": PRIMARY},
         zones=zones,
         points=(PRIMARY,),

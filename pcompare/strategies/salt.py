@@ -79,7 +79,7 @@ def design(
         product=variant.product,
         design_mean=free.design_mean,
         sizes=built,
-        capital=(*sizes.salt_items(built, variant.points), *sizes.base_items(built)),
+        capital=(*sizes.salt_items(built, variant.points), *sizes.base_items(built, free.base)),
         choices={
             "product": variant.product,
             "base": free.base,

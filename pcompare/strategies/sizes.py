@@ -120,10 +120,29 @@ def lime_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
     )
 
 
-def base_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
-    """List base feed, where more of it is needed than without action."""
-    more = sizes["base_volume_more"]
-    return (_item("base_system", "Base feed and storage", more, "m3 product/d", "equipment"),)
+# What a base is fed from: a liquid, a stirred slurry, slaked or wetted lime, a dry powder.
+BASE_SYSTEMS = {
+    "caustic": "base_system",
+    "magnesium_hydroxide": "slurry_base_system",
+    "hydrated_lime": "lime_base_system",
+    "quicklime": "lime_base_system",
+    "soda_ash": "dry_base_system",
+    "sodium_bicarbonate": "dry_base_system",
+}
+
+
+def base_items(sizes: Mapping[str, Array], base: str) -> tuple[CapitalItem, ...]:
+    """List feed and store of the base, where more of it is needed than without action."""
+    return (
+        CapitalItem(
+            key="base_system",
+            label="Base feed and storage",
+            price=f"capital.{BASE_SYSTEMS[base]}",
+            size=sizes["base_volume_more"],
+            unit="m3 product/d",
+            kind="equipment",
+        ),
+    )
 
 
 def zone_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:

@@ -25,6 +25,7 @@ from pcompare.arrays import (
     where,
 )
 from pcompare.equations import reliability
+from pcompare.equations.lifecycle import growth_factor
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
 from pcompare.strategies import season
@@ -187,7 +188,7 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
 
 def filter_area(inputs: Inputs) -> Array:
     """Filter area for the peak month at the design rate, at point values [m2]."""
-    largest = highest(inputs["flow.average"] * peak(inputs))
+    largest = highest(inputs["flow.average"] * design_factor(inputs))
     return as_cases(plain(largest / (inputs["filter.rate"] * HOURS_PER_DAY)))
 
 
@@ -224,8 +225,14 @@ def peak(inputs: Inputs) -> Quantity:
 
 
 def capacity(inputs: Inputs, use: Quantity) -> Array:
-    """Installed capacity: the highest month's need at the peak factor, at point values."""
-    return as_cases(plain(highest(use * peak(inputs))))
+    """Installed capacity: the need of the design year's maximum month, at point values."""
+    return as_cases(plain(highest(use * design_factor(inputs))))
+
+
+def design_factor(inputs: Inputs) -> Quantity:
+    """Maximum month of the design year over today's highest month, flow and load [-]."""
+    grown = growth_factor(inputs["flow.growth"], inputs["flow.design_year"])
+    return peak(inputs) * grown
 
 
 def returned_share(inputs: Inputs, kind: str) -> Quantity:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pcompare.arrays import Quantity
-from pcompare.equations import aeration, sludge
+from pcompare.equations import aeration, fermentation, sludge
 from pcompare.equations import nitrogen as nit
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
@@ -18,8 +18,9 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     made_by_salt = run.total("solids", SLUDGE)
     production = treatment.solids_production(sewage, run.zones, run.reactor, made_by_salt)
     raw, volatile = _raw(inputs, run, production)
-    dry = raw
+    dry, gas = raw, 0.0 * raw
     if inputs.choice("solids.digestion") == "anaerobic":
+        gas = _gas_electricity(inputs, sewage.primary_volatile, volatile)
         dry = sludge.digested_solids(volatile, raw - volatile, c("volatile_destruction"))
     dryness, polymer = c("cake_dryness"), c("polymer_dose")
     if run.biological:
@@ -35,6 +36,7 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "solids_production": production,
         "cake_total": sludge.wet_cake(dry, dryness),
         "polymer_use": sludge.polymer_use(dry, polymer),
+        "digester_energy": gas,
         "mixed_liquor": liquor,
         "volume_taken": run.zones.volume * inert / held,
         "clarifier_loading": sludge.clarifier_loading(
@@ -44,6 +46,17 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
             inputs["secondary.clarifier_area"],
         ),
     }
+
+
+def _gas_electricity(inputs: Inputs, primary: Quantity, volatile: Quantity) -> Quantity:
+    """Electricity of the gas from primary [kg VSS/d] and all volatile solids [kWh/d]."""
+    c = inputs.coefficient
+    per_primary = c("primary_cod_content") * inputs["influent.tss"] / inputs["influent.vss"]
+    cod = primary * per_primary + (volatile - primary) * c("cod_per_vss")
+    methane = fermentation.methane_from_cod(cod * c("volatile_destruction"))
+    return fermentation.methane_electricity(
+        methane, c("methane_heating_value"), c("engine_efficiency")
+    )
 
 
 def _raw(inputs: Inputs, run: Treatment, production: Quantity) -> tuple[Quantity, Quantity]:

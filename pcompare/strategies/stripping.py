@@ -198,7 +198,7 @@ def design(
     sized = replace(
         free,
         sizes=built,
-        capital=(*sizes.stripper_items(built), *sizes.base_items(built)),
+        capital=(*sizes.stripper_items(built), *sizes.base_items(built, free.base)),
         choices={"product": PRODUCT, "base": free.base, "dosing points": "overflow of a stripper"},
     )
     return replace(free_run, design=sized)
