@@ -18,7 +18,8 @@ import pcompare
 
 HERE = Path(pcompare.__file__).parent
 GROUND = (
-    "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "files",
+    "errors", "units", "lines", "arrays", "shapes", "tables", "records", "products", "recording",
+    "files",
 )  # fmt: skip
 CALCULATING = ("nitrate", "basis", "strategies", "costs", "impacts", "evaluation")
 
@@ -36,6 +37,10 @@ MAY_IMPORT = {
     "comparison": GROUND,
     "uncertainty": GROUND,
     "sweeps": GROUND,
+    "risk": (*GROUND, "uncertainty"),
+    "what_if": (
+        *GROUND, "evaluation", "comparison", "sweeps", "appendix", "inputs", "strategies",
+    ),
     "inputs": GROUND,
     "documents": GROUND,
     "terminal": (*GROUND, "catalogue"),
@@ -43,7 +48,7 @@ MAY_IMPORT = {
     "appendix": (*GROUND, "catalogue", "inputs"),
     "run": (
         *GROUND, *CALCULATING, "equations", "comparison", "uncertainty", "sweeps", "appendix",
-        "version",
+        "risk", "what_if", "version",
     ),
     "explain": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
@@ -55,9 +60,10 @@ LIBRARIES = {
     "numpy": {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once", "evaluation": "at once",
+        "explain": "at once", "evaluation": "at once", "shapes": "at once", "risk": "at once",
+        "what_if": "at once",
     },
-    "scipy": {"arrays": "later", "uncertainty": "later"},
+    "scipy": {"arrays": "later", "uncertainty": "later", "shapes": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},
     "openpyxl": {"inputs": "at once", "documents": "at once"},
     "xlsxwriter": {"documents": "at once"},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pcompare.inputs import schema
+from pcompare.inputs import chance, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
 # The sum of the parts must not exceed the whole.
@@ -40,6 +40,7 @@ def across(draft: Draft) -> None:
     _cod_fractions(draft)
     _unaerated(draft)
     _ranges(draft)
+    chance.check(draft)
 
 
 def _ready(draft: Draft, *names: str) -> bool:
@@ -141,6 +142,7 @@ def _ranges(draft: Draft) -> None:
 def warnings(draft: Draft) -> Iterator[str]:
     """Name what is unusual, each with its place: it does not stop the run."""
     yield from draft.remarks
+    yield from chance.remarks(draft)
     for name, field in schema.fields().items():
         if field.usual is None or draft.places[name] == DEFAULT:
             continue

@@ -112,7 +112,7 @@ def _take_override(draft: Draft, override: str) -> None:
 def _inputs(draft: Draft, name: str) -> Inputs:
     fields = schema.fields()
     values = {n: as_cases(draft.given[n]) for n, entry in fields.items() if entry.numeric}
-    ranges = {n: _range(draft, fields[n]) for n in values}
+    ranges = {n: draft.ends(fields[n]) for n in values}
     spread = {n: ends for n, ends in ranges.items() if ends is not None and ends[0] < ends[1]}
     return Inputs(
         values=values,
@@ -123,22 +123,6 @@ def _inputs(draft: Draft, name: str) -> Inputs:
         notes=dict(draft.notes),
         warnings=tuple(checks.warnings(draft)),
         name=name,
+        shapes=dict(draft.shapes),
+        correlations=dict(draft.pairs),
     )
-
-
-def _range(draft: Draft, entry: schema.Field) -> tuple[float, float] | None:
-    """Give the range of a field: the user's, or the default's in proportion to the user's value.
-
-    A price of one's own is taken to vary as much, in proportion, as the default's.
-    """
-    if entry.name in draft.ranges:
-        return draft.ranges[entry.name]
-    if entry.low is None or entry.high is None:
-        return None
-    if draft.places[entry.name] == DEFAULT:
-        return entry.low, entry.high
-    if not isinstance(entry.default, float) or entry.default == 0.0:
-        return None
-    scale = draft.mean(entry.name) / entry.default
-    ends = sorted((entry.low * scale, entry.high * scale))
-    return max(ends[0], entry.hard[0]), min(ends[1], entry.hard[1])
