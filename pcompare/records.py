@@ -425,6 +425,19 @@ class Crossing:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class OtherWay:
+    """A way out beside the strategies: optimising what exists, or trading and a variance."""
+
+    name: str
+    label: str
+    effluent_tp: float  # mg P/L
+    excess: float  # kg P/y above the limit
+    annual_cost: float  # money/y; nan where no price was given
+    present_worth: float  # money
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Provenance:
     """What identifies a run."""
 
@@ -484,4 +497,7 @@ class Dossier:
     break_evens: tuple[BreakEven, ...] = ()
     maps: tuple[ChoiceMap, ...] = ()
     crossings: tuple[Crossing, ...] = ()
+    other_ways: tuple[OtherWay, ...] = ()
+    # Capital of each strategy at the ends of its estimate class [money]
+    estimate_class: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     provenance: Provenance

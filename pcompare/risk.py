@@ -16,6 +16,7 @@ from pcompare.arrays import Array
 from pcompare.records import Driver, Estimate, Gap, Inputs, Odds, Study
 from pcompare.uncertainty import Column, Evaluate, Progress, Sample
 
+WORKS = ("MCKAY1979", "IMAN1982", "STRONG2014", "SUDRET2008")  # that the draws rest on
 QUANTILES = (0.10, 0.50, 0.90)
 TERMS = 3  # polynomials of each input, beyond the mean
 FEWEST = 50  # draws below which inputs are not told apart

@@ -207,7 +207,7 @@ def dossier(
         inputs=inputs,
         fields=fields,
         equations=equations,
-        sources=appendix.cited_sources(fields, equations),
+        sources=appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
         comparison=compared,
         recorded=recorded,
         study=spread,
@@ -220,6 +220,8 @@ def dossier(
         break_evens=evens,
         maps=what_if.maps(inputs, compared, swings, chosen),
         crossings=what_if.crossings(inputs, swept),
+        other_ways=what_if.other_ways(inputs, compared),
+        estimate_class=what_if.estimate_class(inputs, compared),
     )
 
 

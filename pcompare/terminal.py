@@ -92,7 +92,7 @@ def sweep_table(sweep: Sweep, crossings: Sequence[Crossing] = ()) -> str:
     parts = []
     for name, values in sweep.values.items():
         head = [sweep.label, "meets it", *SWEEP_HEADS.values()]
-        units = (pretty(lines.KINDS[q].unit, "si").strip(DASH) for q in SWEEP_COLUMNS)
+        units = (pretty(lines.KINDS[q].unit, "si").replace(DASH, "%") for q in SWEEP_COLUMNS)
         unit = [sweep.unit, "", *units]
         body = [
             [
@@ -113,8 +113,8 @@ def _swept(quantity: str, value: float) -> str:
     if not quantity.startswith("probability") or math.isnan(value):
         return significant(value, 3)
     if value < 0.01:
-        return "<1 %"
-    return ">99 %" if value > 0.99 else f"{100.0 * value:.0f} %"
+        return "<1"
+    return ">99" if value > 0.99 else f"{100.0 * value:.0f}"
 
 
 def _crossing(crossing: Crossing) -> str:

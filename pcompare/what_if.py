@@ -6,12 +6,15 @@ as it was designed, and only what it does and costs changes.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
-from pcompare import appendix, comparison, sweeps
+from pcompare import appendix, comparison, sweeps, units
 from pcompare.arrays import Array, as_cases, bracketed_root, plain
+from pcompare.equations import finance
+from pcompare.equations.stoichiometry import mass_load
 from pcompare.evaluation import evaluate, point
 from pcompare.inputs import schema
 from pcompare.records import (
@@ -22,9 +25,11 @@ from pcompare.records import (
     Crossing,
     Design,
     Inputs,
+    OtherWay,
     Sweep,
     Swing,
 )
+from pcompare.strategies import sizing
 from pcompare.strategies.biological import PURCHASED
 
 SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
@@ -248,7 +253,7 @@ def _held_map(
 
 def _policy_map(inputs: Inputs) -> ChoiceMap:
     """Map the cheapest feasible strategy over the limit and the discount rate, designed anew."""
-    limits = np.array(sweeps.limits(2.0, 0.05, LIMITS))[::-1]
+    limits = np.array(sweeps.limits(2.0, 0.05, LIMITS))
     rate = "finance.discount_rate"
     rates = np.linspace(0.0, max(0.09, _now(inputs, rate)), RATES)
     count = LIMITS * RATES
@@ -295,3 +300,64 @@ def _map(
         winners=tuple(tuple(names[start : start + width]) for start in range(0, len(names), width)),
         note=note,
     )
+
+
+# --- other ways -------------------------------------------------------------------------------
+
+
+def estimate_class(inputs: Inputs, compared: Comparison) -> dict[str, tuple[float, float]]:
+    """Give each strategy's capital at the ends of the class of the estimate [money].
+
+    It says how far such estimates have been off as a whole. The draws vary single inputs, and
+    neither is added to the other.
+    """
+    low, high = (_now(inputs, f"decision.estimate_{end}") for end in ("low", "high"))
+    return {
+        name: (low * result.value("capital"), high * result.value("capital"))
+        for name, result in compared.strategies.items()
+        if result.kind != "baseline"
+    }
+
+
+def other_ways(inputs: Inputs, compared: Comparison) -> tuple[OtherWay, ...]:
+    """Describe what could be done beside the strategies, with the phosphorus above the limit."""
+    limit = _limit(inputs)
+    price = _now(inputs, "decision.trading_price")
+    rate, period = _now(inputs, "finance.discount_rate"), _now(inputs, "finance.period")
+    worth = float(np.asarray(finance.uniform_present_worth(rate, period)))
+    stands = compared.strategies["no_action"].value("effluent_tp")
+    excess = _yearly(inputs, stands - limit)
+    paid = price * excess if price > 0.0 else math.nan
+    return (
+        OtherWay(
+            name="optimise",
+            label="Optimise what exists",
+            effluent_tp=stands,
+            excess=excess,
+            annual_cost=math.nan,
+            present_worth=math.nan,
+            note="The plant as it stands is run as well as may be: loads of the sludge liquor "
+            "evened out, solids held back, air kept out of unaerated zones. What that gains has "
+            "to be tried on the plant; the effluent shown is that of no action.",
+        ),
+        OtherWay(
+            name="trade",
+            label="Trading or a variance",
+            effluent_tp=stands,
+            excess=excess,
+            annual_cost=paid,
+            present_worth=paid * worth,
+            note="Where the law allows it, each kilogram above the limit is paid for, at "
+            "the price of the sheet Decision. Nothing is built and the water stays as it is.",
+        ),
+    )
+
+
+def _limit(inputs: Inputs) -> float:
+    return float(np.mean(as_cases(plain(sizing.limit(inputs)))))
+
+
+def _yearly(inputs: Inputs, concentration: float) -> float:
+    """Give the load of a concentration over a year, nothing below zero [kg/y]."""
+    load = mass_load(max(concentration, 0.0), np.mean(as_cases(plain(inputs["flow.average"]))))
+    return float(load) * units.DAYS_PER_YEAR

@@ -279,7 +279,8 @@ def test_memo_takes_set(pcompare, tmp_path):
 
 def test_targets_has_a_row_for_each_limit(pcompare):
     _, out, _ = pcompare("targets", "--from", "1", "--to", "0.1", "--steps", "3")
-    parts = out.strip().split("\n\n")
+    *parts, crossings = out.strip().split("\n\n")
+    assert all(line.startswith("At ") for line in crossings.splitlines())
     assert [part.splitlines()[0] for part in parts] == [
         lines.LABELS[name] for name in lines.LABELS if lines.LABELS[name] in out
     ]

@@ -39,7 +39,8 @@ MAY_IMPORT = {
     "sweeps": GROUND,
     "risk": (*GROUND, "uncertainty"),
     "what_if": (
-        *GROUND, "evaluation", "comparison", "sweeps", "appendix", "inputs", "strategies",
+        *GROUND, "equations", "evaluation", "comparison", "sweeps", "appendix", "inputs",
+        "strategies",
     ),
     "inputs": GROUND,
     "documents": GROUND,
