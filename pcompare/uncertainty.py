@@ -7,6 +7,7 @@ field moves no other. Fields that move together are put into the ranks of correl
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
@@ -20,6 +21,7 @@ from pcompare.arrays import Array, as_cases
 from pcompare.records import Inputs
 
 CHUNK = 2000
+THREADS = 2  # chunks at a time: numpy lets others run while it works
 Column: TypeAlias = NDArray[Any]  # single or double precision
 Evaluate: TypeAlias = Callable[[Inputs], Mapping[str, Column]]
 Progress: TypeAlias = Callable[[int, int], None]  # draws done, of how many
@@ -163,9 +165,9 @@ def sample(
     drawn = uniform(inputs, draws, seed)
     kept: dict[str, Column] = {}
     start = 0
-    for case in chunks(inputs, drawn, draws):
+    for found in _in_order(evaluate, chunks(inputs, drawn, draws)):
         stop = min(start + CHUNK, draws)
-        for key, values in evaluate(case).items():
+        for key, values in found.items():
             if key not in kept:
                 full = key.endswith(".present_worth")
                 kept[key] = np.empty(draws, dtype=np.float64 if full else np.float32)
@@ -174,3 +176,20 @@ def sample(
         if progress is not None:
             progress(start, draws)
     return Sample(draws=draws, seed=seed, uniform=drawn, values=kept)
+
+
+def _in_order(evaluate: Evaluate, cases: Iterator[Inputs]) -> Iterator[Mapping[str, Column]]:
+    """Evaluate a few chunks at a time, and give their results in order.
+
+    No more wait than are worked on, so that memory does not grow with the draws.
+    """
+    from concurrent.futures import Future, ThreadPoolExecutor
+
+    with ThreadPoolExecutor(THREADS) as pool:
+        waiting: deque[Future[Mapping[str, Column]]] = deque()
+        for case in cases:
+            waiting.append(pool.submit(evaluate, case))
+            if len(waiting) >= THREADS:
+                yield waiting.popleft().result()
+        while waiting:
+            yield waiting.popleft().result()

@@ -348,7 +348,9 @@ def other_ways(inputs: Inputs, compared: Comparison) -> tuple[OtherWay, ...]:
             annual_cost=paid,
             present_worth=paid * worth,
             note="Where the law allows it, each kilogram above the limit is paid for, at "
-            "the price of the sheet Decision. Nothing is built and the water stays as it is.",
+            "the price of the sheet Decision"
+            + (". " if price > 0.0 else ", where none was given. ")
+            + "Nothing is built and the water stays as it is.",
         ),
     )
 

@@ -108,7 +108,7 @@ def test_correlation_that_was_weakened_is_told(dossier):
 def test_the_recommendation_has_reference_odds_and_close_calls(dossier):
     text = " ".join(risk_words.recommendation(dossier, SI)).replace(words.NO_BREAK, " ")
     best = dossier.comparison.strategies[dossier.comparison.ranking[0]]
-    assert text.startswith(f"Recommended: {best.label}, measured against Metal salt, one point")
+    assert text.startswith(f"Recommended: {best.label}, measured against metal salt, one point")
     assert "is close, at" in text
     assert "cheapest of the 8 that compete in 58 ± 1.1 % of the draws" in text
     assert "Metal salt in stages" in text and "most often" in text

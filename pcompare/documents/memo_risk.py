@@ -35,10 +35,12 @@ def risk(dossier: Dossier, figures: Figures, first_figure: int) -> list[Flowable
     parts: list[list[Flowable]] = []
     if dossier.study.odds:
         parts += [_odds(dossier, figures), _pairs(dossier, figures)]
+    decides = _drivers(dossier, figures, first_figure)
+    drawn = sum(isinstance(flowable, style.Kept) for flowable in decides)
     parts += [
-        _drivers(dossier, figures, first_figure),
+        decides,
         _break_evens(dossier, figures),
-        _maps(dossier, figures, first_figure + 2),
+        _maps(dossier, figures, first_figure + drawn),
         _limits(dossier, figures),
         _class(dossier, figures),
         _others(dossier, figures),

@@ -70,11 +70,12 @@ def recommendation(dossier: Dossier, figures: Figures) -> list[str]:
     chance = dossier.study.odds.get(best.name)
     if chance is None:
         return found
+    count = len(compared.ranking)
+    cheapest = f"is the cheapest of the {count} that compete {_often(chance.cheapest)}, "
     found.append(
-        f"It is the cheapest of the {len(compared.ranking)} that compete {_often(chance.cheapest)}"
-        f", meets every requirement {_often(chance.meets)}, and keeps the users' salt limits as "
-        f"well {_often(chance.keeps)}. Over all draws its chance to meet the limit in one "
-        f"averaging period is {share(chance.in_period.value)}."
+        f"It {cheapest if count > 1 else ''}meets every requirement {_often(chance.meets)}, and "
+        f"keeps the users' salt limits as well {_often(chance.keeps)}. Over all draws its chance "
+        f"to meet the limit in one averaging period is {share(chance.in_period.value)}."
     )
     likely = max(dossier.study.odds.items(), key=lambda item: item[1].cheapest_kept.value)
     if likely[0] != best.name:
@@ -96,7 +97,9 @@ def _often(estimate: Estimate) -> str:
 
 def _reference(dossier: Dossier) -> str:
     result = dossier.comparison.strategies.get(dossier.comparison.reference)
-    return result.label if result is not None else dossier.comparison.reference
+    if result is None:
+        return dossier.comparison.reference
+    return words.lower(result.label)
 
 
 def instead(dossier: Dossier, figures: Figures) -> list[str]:
