@@ -761,3 +761,11 @@ def test_a_shape_or_pair_without_a_range_is_remarked(tmp_path):
     warnings = reader.read(case).warnings
     assert any("influent.cod has no range, so the pair has no effect" in w for w in warnings)
     assert any("no range, so its shape has no effect" in w for w in warnings)
+
+
+def test_a_shape_may_be_set(tmp_path):
+    assert reader.read(overrides=["shape.prices.cake=PERT"]).shapes == {"prices.cake": "pert"}
+    (found,) = faults(None, ["shape.prices.cake=bell"])
+    assert found.startswith("--set shape.prices.cake, shape (Cake hauled and placed): found 'bell'")
+    (found,) = faults(None, ["shape.prices.kake=pert"])
+    assert "close to it: prices.cake" in found

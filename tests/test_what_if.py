@@ -139,3 +139,36 @@ def test_margins_are_there_to_be_used_up(inputs, compared):
     one = run.study(strict, compared, 5, 1)
     for name, result in compared.strategies.items():
         assert one.odds[name].meets.value >= float(result.meets_permit), name
+
+
+def test_two_seeds_of_the_plant_agree_within_four_standard_errors(inputs, compared):
+    one, two = (run.study(inputs, compared, 800, seed) for seed in (1, 2))
+    for name, mine in one.odds.items():
+        theirs = two.odds[name]
+        for figure in ("meets", "keeps", "cheapest", "cheapest_kept", "in_period", "regret"):
+            a, b = getattr(mine, figure), getattr(theirs, figure)
+            if np.isfinite(a.value):
+                error = (a.error**2 + b.error**2) ** 0.5
+                assert abs(a.value - b.value) <= 4.0 * error + 1e-12, (name, figure)
+
+
+def test_what_stands_beside_the_strategies(inputs, compared):
+    """Load above the limit, by hand; its price, and the worth of paying it for 20 years at 2 %."""
+    stands = compared.strategies["no_action"].value("effluent_tp")
+    excess = (stands - 0.8) * 20_000.0 / 1000.0 * 365.0
+    free = what_if.other_ways(inputs, compared)
+    assert [way.excess for way in free] == pytest.approx([excess] * 2)
+    assert np.isnan(free[1].annual_cost) and "none was given" in free[1].note
+    priced = replace(inputs, values={**inputs.values, "decision.trading_price": as_cases(110.0)})
+    trade = what_if.other_ways(priced, compared)[1]
+    assert trade.annual_cost == pytest.approx(110.0 * excess)
+    assert trade.present_worth == pytest.approx(110.0 * excess * 16.351433, rel=1e-6)
+
+
+def test_the_class_of_the_estimate_is_half_to_double(inputs, compared):
+    """Class 5: 1.0 M to 4.0 M on 2.0 M, its outer ends."""
+    found = what_if.estimate_class(inputs, compared)
+    assert "no_action" not in found
+    for name, (low, high) in found.items():
+        capital = compared.strategies[name].value("capital")
+        assert (low, high) == (0.5 * capital, 2.0 * capital)

@@ -46,7 +46,7 @@ def how_drawn(dossier: Dossier) -> list[str]:
 
 def _moving(dossier: Dossier) -> str:
     if not dossier.study.correlated:
-        return "None move together. "
+        return "No two move together. "
     capital = words.value(dossier.inputs, "decision.correlation_capital")
     prices = words.value(dossier.inputs, "decision.correlation_prices")
     own = len(dossier.inputs.correlations)

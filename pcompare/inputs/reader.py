@@ -12,7 +12,7 @@ from pathlib import Path
 
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import checks, schema, text_values, toml_file
+from pcompare.inputs import chance, checks, schema, text_values, toml_file
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
@@ -100,7 +100,11 @@ def _take_override(draft: Draft, override: str) -> None:
         draft.fault("", f"--set {override}", "no pair", "FIELD=VALUE, in base units")
         return
     place = f"--set {name}"
-    if not draft.known(name, place):
+    shape = name.startswith("shape.")
+    if not draft.known(name.removeprefix("shape.") if shape else name, place):
+        return
+    if shape:
+        chance.take_shape(draft, name.removeprefix("shape."), place, value)
         return
     draft.take(name, place, value)
     ends = draft.ranges.get(name)
