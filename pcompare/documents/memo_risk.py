@@ -297,7 +297,9 @@ def _class(dossier: Dossier, figures: Figures) -> list[Flowable]:
             "The modelled spread is what the ranges of the inputs make of the capital. The class "
             "of the estimate says how far estimates at this stage have been off as a whole "
             "(memory, AACE18R). They answer different questions: neither is added to the other, "
-            "and contingency is in both already."
+            "and contingency is in both already. An item at its default ranges from half to double "
+            "by itself, so the draws hold that width once, item by item; the last column is not "
+            "laid over it again."
         ),
         table(head, rows, (190, 80, 110, 110), numbers=(1, 2, 3)),
     ]
