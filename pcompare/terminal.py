@@ -119,7 +119,7 @@ def _swept(quantity: str, value: float) -> str:
 
 def _crossing(crossing: Crossing) -> str:
     """Say what happens at one limit, going to stricter ones."""
-    at = f"At {significant(crossing.at, 3)} mg P/L"
+    at = f"At {significant(crossing.at, 2)} mg P/L"
     before, after = (lines.LABELS.get(n, n) for n in (crossing.before, crossing.after))
     if not crossing.before:
         return f"{at} {after} begins to meet every requirement."

@@ -114,7 +114,8 @@ def _reordered(columns: Array, wanted: Array) -> Array:
     scores = ndtri((np.floor(columns * count) + 0.5) / count)
     turned = np.linalg.cholesky(wanted)
     if count > 2 * columns.shape[1]:
-        own = np.linalg.cholesky(np.corrcoef(scores, rowvar=False))
+        # Every column has the same scores, of mean zero, in an order of its own.
+        own = np.linalg.cholesky(scores.T @ scores / np.sum(scores[:, 0] ** 2))
         turned = np.linalg.solve(own.T, turned.T).T
     ranks = np.argsort(np.argsort(scores @ turned.T, axis=0), axis=0)
     return np.take_along_axis(np.sort(columns, axis=0), ranks, axis=0)

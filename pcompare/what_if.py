@@ -35,12 +35,12 @@ from pcompare.strategies.biological import PURCHASED
 SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
          "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
          "present_worth", "effluent_tp", "probability_meets_permit")  # fmt: skip
-FINER = 14  # limits tried between two of a sweep, to find a crossing
+FINER = 10  # limits tried between two of a sweep, to find a crossing
 IMPORTANT = 12  # inputs whose break-even is looked for
 POINTS = 9  # of each input's range, between which a break-even is bracketed
 POLICY = ("finance.discount_rate",)  # chosen, not drawn; looked at over their usual range
 ACROSS, UP = 27, 18  # cells of a map
-LIMITS, RATES = 21, 10
+LIMITS, RATES = 17, 5
 CARBON_PRICE = "prices.acetic_acid"
 
 Designs = Mapping[str, tuple[Design, ...]]
@@ -255,7 +255,7 @@ def _policy_map(inputs: Inputs) -> ChoiceMap:
     """Map the cheapest feasible strategy over the limit and the discount rate, designed anew."""
     limits = np.array(sweeps.limits(2.0, 0.05, LIMITS))
     rate = "finance.discount_rate"
-    rates = np.linspace(0.0, max(0.09, _now(inputs, rate)), RATES)
+    rates = np.linspace(0.0, max(0.08, _now(inputs, rate)), RATES)
     count = LIMITS * RATES
     found = point(sweeps.crossed(inputs, {"permit.tp": limits}, {rate: rates}))
     least, names = np.full(count, np.inf), np.full(count, "", dtype=object)

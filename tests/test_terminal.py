@@ -149,9 +149,9 @@ def test_crossings_are_named_below_a_sweep():
     )
     text = terminal.sweep_table(sweep(), (lost, gone, found)).splitlines()[-3:]
     lime, two = lines.LABELS["lime"], lines.LABELS["salt_two_point"]
-    assert text[0] == f"At 0.880 mg P/L {lime} is no longer the cheapest; {two} is."
-    assert text[1] == f"At 0.200 mg P/L {lime} no longer meets every requirement; none does."
-    assert text[2] == f"At 0.400 mg P/L {lime} begins to meet every requirement."
+    assert text[0] == f"At 0.88 mg P/L {lime} is no longer the cheapest; {two} is."
+    assert text[1] == f"At 0.20 mg P/L {lime} no longer meets every requirement; none does."
+    assert text[2] == f"At 0.40 mg P/L {lime} begins to meet every requirement."
 
 
 def test_columns_of_a_sweep_are_lines():

@@ -203,7 +203,10 @@ def widest(cells: Sequence[Cell], taken: int = -9) -> tuple[int, int, int]:
                 runs.append((j, start, before - start + 1))
                 start = after
     longest = [run for run in runs if run[2] == max(length for *_, length in runs)]
-    free = [run for run in longest if abs(run[0] - taken) > 1] or longest
+    for away in (2, 1, 0):
+        free = [run for run in longest if abs(run[0] - taken) >= away]
+        if free:
+            break
     return free[len(free) // 2]
 
 

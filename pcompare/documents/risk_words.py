@@ -114,7 +114,7 @@ def instead(dossier: Dossier, figures: Figures) -> list[str]:
     )
     loosest = [c.at for c in dossier.crossings if not c.after]
     if loosest:
-        at = figures.amount(max(loosest), "mg P/L")
+        at = figures.amount(max(loosest), "mg P/L", 2)
         found.append(
             f"With a limit of {at} or more, and all else as it is, an alternative would meet "
             "everything; so would tanks, filters or carbon beyond those that this case allows."
@@ -152,7 +152,7 @@ def _money(estimate: Estimate, figures: Figures) -> str:
 
 def crossing_sentence(crossing: Crossing, figures: Figures) -> str:
     """Say what happens at one limit, going to stricter ones."""
-    at = f"At {figures.amount(crossing.at, 'mg P/L')}"
+    at = f"At {figures.amount(crossing.at, 'mg P/L', 2)}"
     before, after = (lines.LABELS.get(n, n) for n in (crossing.before, crossing.after))
     if not crossing.before:
         return f"{at}, {after} begins to meet every requirement."
