@@ -62,8 +62,10 @@ def references_of(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(keys)
 
 
-def cited_sources(fields: Iterable[FieldRow], equations: Iterable[EquationRow]) -> dict[str, str]:
-    """Give the citation of every work that fields or equations rest on, by key."""
-    keys = {row.source for row in fields}
+def cited_sources(
+    fields: Iterable[FieldRow], equations: Iterable[EquationRow], methods: Iterable[str] = ()
+) -> dict[str, str]:
+    """Give the citation of every work that fields, equations or methods rest on, by key."""
+    keys = {*(row.source for row in fields), *methods}
     keys.update(ref.split(",")[0].strip() for row in equations for ref in row.references)
     return {key: text for key, text in tables.sources().items() if key in keys}

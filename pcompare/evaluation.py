@@ -86,7 +86,7 @@ def _repeated(inputs: Inputs, cases: int, count: int) -> Inputs:
 def evaluate(
     inputs: Inputs, chosen: Mapping[str, tuple[Design, ...]]
 ) -> dict[str, tuple[Candidate, ...]]:
-    """Operate and cost every candidate against no action."""
+    """Operate and cost every candidate of ``chosen`` against no action."""
     baseline = no_action.operate(inputs, chosen[no_action.NAME][0])
     found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
     return found | {
@@ -95,6 +95,7 @@ def evaluate(
             for design in chosen[strategy.name]
         )
         for strategy in STRATEGIES
+        if strategy.name in chosen
     }
 
 

@@ -11,6 +11,8 @@ from typing import Any
 
 from pcompare.arrays import Array, Quantity
 
+NOTABLE = 0.01  # of what knowing everything is worth: less is not named
+
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False, repr=False)
 class Inputs:
@@ -34,6 +36,10 @@ class Inputs:
         Values outside their usual range and other remarks, each with its place.
     name : str
         The case's name: file name, or ``worked example``.
+    shapes : mapping of str to str
+        Shape of a field's range where it is not triangular; see ``pcompare.shapes``.
+    correlations : mapping of (str, str) to float
+        Rank correlations of pairs of fields, given by the user.
 
     """
 
@@ -46,6 +52,8 @@ class Inputs:
     yearly: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     name: str = "worked example"
+    shapes: Mapping[str, str] = field(default_factory=dict)
+    correlations: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         """Name the case; its hundreds of fields are in ``values`` and ``choices``."""
@@ -298,6 +306,53 @@ class Comparison:
     what_would_change_it: tuple[str, ...]
     notes: tuple[str, ...]
     difference: Mapping[str, Line] = field(default_factory=dict)  # the first less the reference
+    nearest: str = ""  # where none is feasible: the strategy that misses least
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A figure from draws with its standard error."""
+
+    value: float
+    error: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Odds:
+    """How one strategy, held as designed, fares over the draws."""
+
+    meets: Estimate  # share of draws in which every requirement holds
+    keeps: Estimate  # in which the users' salt limits hold as well
+    in_period: Estimate  # chance to meet the limit in one averaging period, over all draws
+    competes: bool  # meets everything at point values
+    cheapest: Estimate  # share of draws in which none that competes is cheaper
+    cheapest_kept: Estimate  # in which none that keeps permit and salt limits is cheaper
+    regret: Estimate  # money: mean excess over the cheapest that competes
+    largest_regret: float  # money
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Gap:
+    """Present worth of one strategy less that of the winner, drawn in pairs."""
+
+    strategy: str
+    low: float  # P10
+    middle: float
+    high: float  # P90
+    mean: Estimate
+    below: Estimate  # share of draws in which the strategy is cheaper than the winner
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Driver:
+    """What one uncertain input does to the difference between the two best, over all draws."""
+
+    field: str
+    rank_correlation: Estimate
+    variance_share: Estimate
+    information: float  # money: what knowing this input before choosing would be worth
+    label: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -309,6 +364,20 @@ class Study:
     lines: Mapping[str, tuple[float, float, float]]  # P10, P50, P90
     chance_cheapest: Mapping[str, float]
     varied: tuple[str, ...]
+    odds: Mapping[str, Odds] = field(default_factory=dict)
+    none_keeps: Estimate = Estimate(0.0, 0.0)  # share of draws in which no strategy does
+    gaps: tuple[Gap, ...] = ()  # in the order of the ranking, the winner left out
+    drivers: tuple[Driver, ...] = ()  # by what knowing them is worth
+    information: Estimate = Estimate(0.0, 0.0)  # money: what knowing everything would be worth
+    noise: float = 0.0  # money: what an input without any effect seems to be worth
+    correlated: int = 0  # pairs of inputs that move together
+    correlation_share: float = 1.0  # of the correlations taken by default, what could be kept
+
+    @property
+    def worth_knowing(self) -> tuple[Driver, ...]:
+        """Give the inputs that are worth finding out: beyond noise, and beyond a hundredth."""
+        least = max(self.noise, NOTABLE * self.information.value)
+        return tuple(driver for driver in self.drivers if driver.information > least)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -515,6 +584,44 @@ class Money:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BreakEven:
+    """The value of one input at which another strategy costs as much as the winner."""
+
+    field: str
+    label: str
+    unit: str
+    against: str  # strategy
+    now: float
+    low: float  # of the range searched
+    high: float
+    at: tuple[float, ...]  # empty: none in range
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ChoiceMap:
+    """Who has the lowest present worth over two inputs; an empty name where nobody is feasible."""
+
+    title: str
+    labels: tuple[str, str]
+    units: tuple[str, str]
+    across: tuple[float, ...]
+    up: tuple[float, ...]
+    now: tuple[float, float]
+    winners: tuple[tuple[str, ...], ...]  # rows from the lowest ``up``
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Crossing:
+    """A limit at which the cheapest feasible strategy changes, going to stricter limits."""
+
+    at: float  # mg P/L
+    before: str  # strategy, or empty where none is feasible
+    after: str
+    fails: bool  # the one before no longer meets every requirement
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Provenance:
     """What identifies a run."""
 
@@ -574,4 +681,9 @@ class Dossier:
     washout: Sweep  # least sludge age of each kind of organism, along the temperature
     reuse: ReusePicture
     money: Money
+    break_evens: tuple[BreakEven, ...] = ()
+    maps: tuple[ChoiceMap, ...] = ()
+    crossings: tuple[Crossing, ...] = ()
+    # Capital of each strategy at the ends of its estimate class [money]
+    estimate_class: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     provenance: Provenance

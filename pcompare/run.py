@@ -3,13 +3,25 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from importlib import metadata
 
 import numpy as np
 
-from pcompare import appendix, basis, comparison, downstream, lines, money, sweeps, uncertainty
-from pcompare.arrays import Array, as_cases, plain
+from pcompare import (
+    appendix,
+    basis,
+    comparison,
+    downstream,
+    lines,
+    money,
+    risk,
+    sweeps,
+    uncertainty,
+    what_if,
+)
+from pcompare.arrays import as_cases, plain
 from pcompare.equations import nitrogen
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
@@ -32,42 +44,22 @@ from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
 from pcompare.strategies.salt import SINGLE
 
-SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
-         "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
-         "present_worth", "effluent_tp", "probability_meets_permit")  # fmt: skip
+# Margins that a plant is sized with and that a draw may use up: the sludge age must then hold the
+# nitrifiers themselves, and the organisms' potential the phosphorus itself.
+MARGINS = ("coefficient.nitrifier_safety", "coefficient.potential_reserve")
 
 
 def compare(inputs: Inputs) -> Comparison:
     """Design, operate and compare every strategy at point values."""
     found = point(inputs)
+    close = float(as_cases(inputs["decision.close_share"])[0, 0])
     share = float(plain(inputs.coefficient("metal_share_maximum")).max())
-    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), share)
+    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), close, share)
 
 
 def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int = 20) -> Sweep:
     """Design every strategy anew for a row of effluent limits, in one pass."""
-    points = sweeps.limits(start, stop, steps)
-    cases = sweeps.along(inputs, "permit.tp", points)
-    found = point(cases)
-    values: dict[str, Mapping[str, tuple[float, ...]]] = {}
-    feasible: dict[str, tuple[bool, ...]] = {}
-    for name, candidates in found.items():
-        index = np.broadcast_to(comparison.choose(candidates), (steps, 1))
-        values[name] = {q: _row(comparison.carry(candidates, index, q), steps) for q in SWEPT}
-        passed = np.broadcast_arrays(index, *(comparison.feasible(c) for c in candidates))[1:]
-        feasible[name] = tuple(bool(x) for x in np.choose(index, passed)[:, 0])
-    return Sweep(
-        along="permit.tp",
-        label="Limit on total phosphorus",
-        unit="mg P/L",
-        points=points,
-        values=values,
-        feasible=feasible,
-    )
-
-
-def _row(column: Array, steps: int) -> tuple[float, ...]:
-    return tuple(map(float, np.broadcast_to(column, (steps, 1))[:, 0]))
+    return what_if.targets_at(inputs, sweeps.limits(start, stop, steps))
 
 
 def salts(inputs: Inputs) -> dict[str, dict[str, Line]]:
@@ -100,7 +92,7 @@ def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
         choices = {"chemical.dose_model": kind, "chemical.products": product}
         asked = replace(inputs, choices={**inputs.choices, **choices})
         (found,) = point_of(sweeps.along(asked, "permit.tp", points), SINGLE)
-        values[kind] = {"metal_dose": _row(as_cases(found.reduced["metal_dose"]), steps)}
+        values[kind] = {"metal_dose": what_if.row(as_cases(found.reduced["metal_dose"]), steps)}
         passed = np.broadcast_to(comparison.feasible(found), (steps, 1))
         feasible[kind] = tuple(bool(x) for x in passed[:, 0])
     return Sweep(
@@ -139,29 +131,56 @@ def washout(inputs: Inputs) -> Sweep:
         label="Water temperature",
         unit="degC",
         points=tuple(map(float, temperatures[:, 0])),
-        values={name: {"srt": _row(v, len(temperatures))} for name, v in values.items()},
+        values={name: {"srt": tuple(map(float, as_cases(v)[:, 0]))} for name, v in values.items()},
         feasible={},
     )
 
 
-def study(inputs: Inputs, compared: Comparison, draws: int, seed: int) -> Study:
-    """Hold the plant as designed and run the draws through it."""
-    chosen = carried_designs(compared)
+def study(
+    inputs: Inputs,
+    compared: Comparison,
+    draws: int,
+    seed: int,
+    progress: Callable[[int, int], None] | None = None,
+) -> Study:
+    """Hold the plant as designed and run the draws through it.
 
-    def lines_by_case(cases: Inputs) -> dict[str, Array]:
+    A draw that runs out of capacity misses. The margins that the plant was sized with are there to
+    be used up: see ``MARGINS``.
+    """
+    chosen = carried_designs(compared)
+    held = _without_margins(inputs)
+
+    def lines_by_case(cases: Inputs) -> dict[str, uncertainty.Column]:
         found = evaluate(cases, chosen)
-        values = {
-            f"{name}.{quantity}": as_cases(value)
-            for name, (candidate,) in found.items()
-            for quantity, value in candidate.reduced.items()
-        }
+        values: dict[str, uncertainty.Column] = {}
+        for name, (candidate,) in found.items():
+            for quantity, value in candidate.reduced.items():
+                values[f"{name}.{quantity}"] = as_cases(value)
+            meets = comparison.feasible(candidate)
+            values[f"{name}.{risk.MEETS}"] = meets
+            values[f"{name}.{risk.KEEPS}"] = meets & comparison.keeps_salt(candidate, cases)
         if compared.ranking:
             first, reference = compared.ranking[0], compared.reference
             for q in lines.DIFFERENCES:
                 values[f"difference.{q}"] = values[f"{first}.{q}"] - values[f"{reference}.{q}"]
         return values
 
-    return uncertainty.study(inputs, draws, seed, lines_by_case, compared.ranking)
+    found = risk.study(held, draws, seed, lines_by_case, compared.ranking, progress)
+    rows = appendix.field_rows(inputs)
+    drivers = (
+        replace(d, label=rows[d.field].label, unit=rows[d.field].unit) for d in found.drivers
+    )
+    return replace(found, drivers=tuple(drivers))
+
+
+def _without_margins(inputs: Inputs) -> Inputs:
+    low, high = (
+        {n: end for n, end in ends.items() if n not in MARGINS}
+        for ends in (inputs.low, inputs.high)
+    )
+    values = {**inputs.values, **dict.fromkeys(MARGINS, as_cases(1.0))}
+    return replace(inputs, values=values, low=low, high=high)
 
 
 def carried_designs(compared: Comparison) -> dict[str, tuple[Design, ...]]:
@@ -206,17 +225,26 @@ def record(inputs: Inputs, compared: Comparison) -> dict[str, Recorded]:
     }
 
 
-def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
+def dossier(
+    inputs: Inputs,
+    draws: int = 2000,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> Dossier:
     """Everything that the documents need, from one set of inputs."""
     compared = compare(inputs)
+    chosen = carried_designs(compared)
     recorded = record(inputs, compared)
-    spread = study(inputs, compared, draws, seed)
+    spread = study(inputs, compared, draws, seed, progress)
     swings = sensitivity(inputs, compared)
+    evens = what_if.break_evens(inputs, compared, swings, chosen)
+    swept = targets(inputs)
     compared = _annotate(compared, recorded, spread)
     compared = replace(
         compared,
         difference=comparison.difference(compared, spread),
-        what_would_change_it=comparison.what_would_change(compared, swings),
+        what_would_change_it=comparison.what_would_change(compared, swings, evens),
+        recommendation=comparison.with_odds(compared, spread),
     )
     fields = tuple(appendix.field_rows(inputs).values())
     equations = appendix.used_equations(recorded, money.EQUATIONS)
@@ -224,11 +252,11 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         inputs=inputs,
         fields=fields,
         equations=equations,
-        sources=appendix.cited_sources(fields, equations),
+        sources=appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
         comparison=compared,
         recorded=recorded,
         study=spread,
-        targets=targets(inputs),
+        targets=swept,
         sensitivity=swings,
         salts=salts(inputs),
         layouts=layouts(inputs),
@@ -237,6 +265,10 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         reuse=downstream.picture(inputs, compared),
         money=money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
         provenance=provenance(inputs, draws, seed),
+        break_evens=evens,
+        maps=what_if.maps(inputs, compared, swings, chosen),
+        crossings=what_if.crossings(inputs, swept),
+        estimate_class=what_if.estimate_class(inputs, compared),
     )
 
 
@@ -270,6 +302,7 @@ def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:
     from pcompare import __version__
 
     fingerprint = hashlib.sha256(_canonical(inputs).encode()).hexdigest()
+    libraries = {name: metadata.version(name) for name in ("numpy", "scipy")}
     run = hashlib.sha256(f"{fingerprint} {__version__} {seed} {draws}".encode()).hexdigest()
     return Provenance(
         version=__version__,
@@ -277,11 +310,14 @@ def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:
         input_hash=fingerprint,
         seed=seed,
         draws=draws,
-        libraries={"numpy": np.__version__},
+        libraries=libraries,
     )
 
 
 def _canonical(inputs: Inputs) -> str:
     rows = [f"{n}={as_cases(v).tolist()!r}" for n, v in sorted(inputs.values.items())]
     ranges = [f"{n}={inputs.low[n]!r},{inputs.high[n]!r}" for n in sorted(inputs.low)]
-    return "\n".join([*rows, *ranges, *(f"{n}={v}" for n, v in sorted(inputs.choices.items()))])
+    shaped = [f"{n}~{shape}" for n, shape in sorted(inputs.shapes.items())]
+    paired = [f"{a},{b}={r!r}" for (a, b), r in sorted(inputs.correlations.items())]
+    chosen = [f"{n}={v}" for n, v in sorted(inputs.choices.items())]
+    return "\n".join([*rows, *ranges, *shaped, *paired, *chosen])

@@ -713,3 +713,104 @@ def test_reuse_fields_say_what_they_need(tmp_path, field, value, found):
     text = fault(spoiled(tmp_path, {field: value}))
     assert text.startswith(f"{sheet}!C{row} ({schema.fields()[field].label})")
     assert found in text
+
+
+# --- shapes and correlations ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("lines", "where", "said"),
+    [
+        (['[shape]', 'prices.cake = "gamma"'], "shape.prices.cake, line 2, shape",
+         "found 'gamma'; needs one of triangular, pert, lognormal, uniform"),
+        (["[shape]", "prices.cake = 3"], "shape.prices.cake", "found 3; needs one of triangular"),
+        (["[shape]", 'project.name = "pert"'], "shape.project.name", "this field is no number"),
+        (["[shape]", 'prices.kake = "pert"'], "shape.prices.kake", "close to it: prices.cake"),
+        (["[shape]", 'prices.pickle_liquor = "lognormal"'], "shape.prices.pickle_liquor",
+         "found lognormal from a low of 0 money/t; needs a low above zero"),
+        (["[shape]", 'finance.maintenance = "lognormal"', "[range]",
+          "finance.maintenance = [0.001, 0.15]"], "shape.finance.maintenance",
+         "which here reaches from"),
+        (['correlation = [["prices.cake", "prices.kake", 0.5]]'], "correlation, line 1, pair 1",
+         "close to it: prices.cake"),
+        (['correlation = [["prices.cake", "prices.cake", 0.5]]'], "correlation",
+         "found prices.cake with itself"),
+        (['correlation = [["prices.cake", "project.name", 0.5]]'], "correlation",
+         "found project.name, which is no number"),
+        (['correlation = [["prices.cake", "prices.labour", 1.0]]'], "correlation",
+         "found 1; needs a rank correlation above −1 and below 1"),
+        (['correlation = [["prices.cake", "prices.labour", "x"]]'], "correlation", "found 'x'"),
+        (['correlation = [["prices.cake", "prices.labour", nan]]'], "correlation",
+         "found no number"),
+        (['correlation = [["prices.cake", 0.5]]'], "pair 1", "found a list of 2 values"),
+        (['correlation = [["prices.cake", 2, 0.5]]'], "pair 1", "found 2; needs two field names"),
+        (["correlation = 0.5"], "correlation", "needs a list of [field, field, rank correlation]"),
+        (['correlation = [["prices.cake", "prices.labour", 0.5],',
+          '  ["prices.labour", "prices.cake", 0.4]]'], "pair 2", "again; needs each pair once"),
+        (['correlation = [["prices.cake", "prices.labour", 0.6],',
+          '  ["prices.labour", "prices.caustic", 0.6], ["prices.cake", "prices.caustic", -0.6]]'],
+         "pair 1", "prices.cake with prices.labour 0.6"),
+    ],
+)  # fmt: skip
+def test_a_wrong_shape_or_correlation_is_one_message(tmp_path, lines, where, said):
+    path = tmp_path / "case.toml"
+    example = (reader.files("pcompare.inputs") / "example.toml").read_text()
+    top = [line for line in lines if line.startswith("correlation")]
+    if top:
+        path.write_text("\n".join(lines) + "\n" + example)
+    else:
+        path.write_text(example + "\n".join(lines) + "\n")
+    found = faults(path)
+    assert len(found) == 1, found
+    if where.endswith("shape"):
+        where = where.partition(",")[0]
+    assert where in found[0]
+    assert said in found[0]
+
+
+def test_an_impossible_correlation_names_its_pairs_and_rows(tmp_path):
+    rows = [("prices.cake", "prices.labour", 0.6), ("prices.labour", "prices.caustic", 0.6),
+            ("prices.cake", "prices.caustic", -0.6),
+            ("prices.polymer", "prices.cake", 0.1)]  # fmt: skip
+    cells = {
+        (layout.CORRELATION, f"{'ABC'[i]}{layout.FIRST_ROW + n}"): value
+        for n, row in enumerate(rows)
+        for i, value in enumerate(row)
+    }
+    (found,) = faults(spoiled(tmp_path, cells))
+    for n in range(3):
+        assert f"Correlation!A{layout.FIRST_ROW + n}:C{layout.FIRST_ROW + n}" in found
+    assert "prices.polymer" not in found
+    assert "positive definite" in found
+    for text in ("prices.cake with prices.labour 0.6", "prices.cake with prices.caustic -0.6"):
+        assert text in found
+
+
+def test_a_wrong_shape_in_the_form_is_told_with_its_cell(tmp_path):
+    sheet, row = place_of("prices.cake")
+    (found,) = faults(spoiled(tmp_path, {(sheet, f"L{row}"): "bell"}))
+    assert found.startswith(f"Prices!L{row}, shape (Cake hauled and placed): found 'bell'")
+
+
+def test_a_half_filled_pair_is_told_with_its_row(tmp_path):
+    cells = {(layout.CORRELATION, "A4"): "prices.cake", (layout.CORRELATION, "C4"): 0.4}
+    (found,) = faults(spoiled(tmp_path, cells))
+    assert found.startswith("Correlation!A4:C4: found nothing; needs two field names")
+
+
+def test_a_shape_or_pair_without_a_range_is_remarked(tmp_path):
+    case = tmp_path / "case.toml"
+    example = (reader.files("pcompare.inputs") / "example.toml").read_text()
+    pair = 'correlation = [["influent.cod", "prices.cake", 0.5]]\n'
+    case.write_text(pair + example + '[shape]\ninfluent.cod = "pert"\n')
+    warnings = reader.read(case).warnings
+    assert any("influent.cod has no range, so the pair has no effect" in w for w in warnings)
+    assert any("no range, so its shape has no effect" in w for w in warnings)
+
+
+def test_a_shape_may_be_set(tmp_path):
+    assert reader.read(overrides=["shape.prices.cake=PERT"]).shapes == {"prices.cake": "pert"}
+    (found,) = faults(None, ["shape.prices.cake=bell"])
+    assert found.startswith("--set shape.prices.cake, shape (Cake hauled and placed): found 'bell'")
+    (found,) = faults(None, ["shape.prices.kake=pert"])
+    assert "close to it: prices.cake" in found

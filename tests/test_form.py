@@ -96,6 +96,31 @@ def test_months_ranges_notes_and_ugly_text_come_back(tmp_path, system):
     assert got.origins["prices.cake"].startswith("Prices!C"), "a default with a source is vouched"
 
 
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_shapes_and_correlations_come_back(tmp_path, system):
+    shapes = {"prices.cake": "lognormal", "prices.caustic": "pert", "prices.polymer": "uniform"}
+    pairs = {("prices.cake", "prices.electricity"): 0.3, ("prices.cake", "prices.labour"): -0.125}
+    got = read_back(
+        tmp_path, form.filled(replace(EXAMPLE, shapes=shapes, correlations=pairs), system)
+    )
+    assert got.shapes == shapes
+    assert got.correlations == pairs
+    assert EXAMPLE.shapes == {} and EXAMPLE.correlations == {}
+
+
+def test_the_form_offers_the_shapes(written):
+    book = book_of(written[1])
+    for name, fields in schema.sheets().items():
+        checks = [
+            check
+            for check in book[name].data_validations.dataValidation
+            if check.formula1 == '"triangular,pert,lognormal,uniform"'
+        ]
+        offered = {str(cell) for check in checks for cell in check.cells}
+        cells = " ".join(offered)
+        assert ("L" in cells) == any(field.numeric for field in fields), name
+
+
 def test_no_cell_is_a_formula_or_an_error(written):
     for sheet in book_of(written[1]).worksheets:
         for row in sheet.iter_rows():
@@ -111,8 +136,10 @@ def test_text_that_looks_like_a_formula_keeps_its_quote(tmp_path):
 
 def test_sheets_in_order(written):
     names = book_of(written[1]).sheetnames
-    assert names == [layout.READ_ME, *schema.sheets(), layout.MONTHS, layout.LISTS]
-    assert set(layout.PURPOSES) == {*schema.sheets(), layout.MONTHS}
+    assert names == [
+        layout.READ_ME, *schema.sheets(), layout.CORRELATION, layout.MONTHS, layout.LISTS,
+    ]  # fmt: skip
+    assert set(layout.PURPOSES) == {*schema.sheets(), layout.CORRELATION, layout.MONTHS}
 
 
 def test_no_sheet_row_or_column_is_hidden(written):

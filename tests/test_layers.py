@@ -18,7 +18,8 @@ import pcompare
 
 HERE = Path(pcompare.__file__).parent
 GROUND = (
-    "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "files",
+    "errors", "units", "lines", "arrays", "shapes", "tables", "records", "products", "recording",
+    "files",
 )  # fmt: skip
 CALCULATING = ("nitrate", "basis", "strategies", "costs", "impacts", "evaluation")
 
@@ -41,13 +42,18 @@ MAY_IMPORT = {
     "downstream": (
         *GROUND, "equations", "strategies", "costs", "impacts", "evaluation",
     ),
+    "risk": (*GROUND, "uncertainty"),
+    "what_if": (
+        *GROUND, "equations", "evaluation", "comparison", "sweeps", "appendix", "inputs",
+        "strategies",
+    ),
     "documents": GROUND,
     "terminal": (*GROUND, "catalogue"),
     "catalogue": (*GROUND, "equations"),
     "appendix": (*GROUND, "catalogue", "inputs"),
     "run": (
         *GROUND, *CALCULATING, "equations", "comparison", "money", "uncertainty", "sweeps",
-        "appendix", "downstream", "version",
+        "appendix", "downstream", "risk", "what_if", "version",
     ),
     "explain": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
@@ -60,8 +66,10 @@ LIBRARIES = {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
         "explain": "at once", "evaluation": "at once", "downstream": "at once", "money": "at once",
+        "shapes": "at once", "risk": "at once",
+        "what_if": "at once",
     },
-    "scipy": {"arrays": "later", "uncertainty": "later"},
+    "scipy": {"arrays": "later", "uncertainty": "later", "shapes": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},
     "openpyxl": {"inputs": "at once", "documents": "at once"},
     "xlsxwriter": {"documents": "at once"},

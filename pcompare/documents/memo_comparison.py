@@ -11,9 +11,9 @@ from pcompare.documents import (
     fonts,
     line_charts,
     memo_money,
+    memo_risk,
     names,
     pages,
-    salt_words,
     style,
     words,
 )
@@ -51,7 +51,7 @@ def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
         *pages.turned(_side_by_side(dossier, figures)),
         *memo_money.money(dossier, figures),
         *_charts(dossier, figures),
-        *_what_would_change(dossier, figures),
+        *memo_risk.risk(dossier, figures, memo_money.LAST_FIGURE + len(CHARTS) + 1),
         *_cautions(dossier),
     ]
 
@@ -83,8 +83,8 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
                 "eight in ten lie between these figures. The plant is held as designed: a draw "
-                "that runs out of capacity misses. These ranges do not hold the error of a "
-                "planning-level cost estimate, which is wider.",
+                "that runs out of capacity misses. These ranges are not the class of the "
+                "estimate, which stands in section 8.",
                 style.QUIET_SMALL,
             )
         )
@@ -188,7 +188,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
     return table(head, rows, widths, numbers=range(2, len(head)), width=style.WIDE)
 
 
-# --- 8 and 9 ----------------------------------------------------------------------------------
+# --- 9 -----------------------------------------------------------------------------------------
 
 Chart = Callable[[Dossier, Figures], Drawing]
 CHARTS: tuple[tuple[str, Chart, str], ...] = (
@@ -213,44 +213,7 @@ def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return found
 
 
-def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("10 What would change the answer", 0)
-    sentences = words.swing_sentences(dossier, figures)
-    if not sentences:
-        sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
-    found += [bullet(sentence) for sentence in sentences]
-    found += [bullet(sentence) for sentence in salt_words.unconsidered(dossier, figures)]
-    found += [bullet(note) for note in dossier.comparison.notes]
-    if dossier.study.chance_cheapest:
-        found += _odds(dossier)
-    if not dossier.sensitivity:
-        return found
-    ranked = [dossier.comparison.strategies[n].label for n in dossier.comparison.ranking[:2]]
-    pair = " less ".join(reversed(ranked))
-    found.append(
-        pages.figure(
-            memo_money.LAST_FIGURE + len(CHARTS) + 1,
-            "Present worth of the runner-up less that of the best, input by input",
-            charts.tornado(dossier, figures),
-            f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
-            "are; the figures at its ends are the values of the input. Left of zero the order of "
-            "the two turns.",
-        )
-    )
-    return found
-
-
-def _odds(dossier: Dossier) -> list[Flowable]:
-    rows = [
-        [fonts.printable(dossier.comparison.strategies[name].label, 90), words.share(chance)]
-        for name, chance in sorted(dossier.study.chance_cheapest.items(), key=lambda c: -c[1])
-        if name in dossier.comparison.strategies
-    ]
-    head = ("Alternative", f"Cheapest that meets everything, share of {dossier.study.draws} draws")
-    return [table(head, rows, (300, 180), numbers=(1,))]
-
-
-# --- 10 ---------------------------------------------------------------------------------------
+# --- 11 ---------------------------------------------------------------------------------------
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:

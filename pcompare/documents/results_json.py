@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 from pcompare.documents.reuse_json import reuse
@@ -58,7 +59,37 @@ def results(dossier: Dossier) -> dict[str, Any]:
             "notes": list(compared.notes),
         },
         "reuse": reuse(dossier.reuse),
+        "risk": _risk(dossier),
     }
+
+
+def _risk(dossier: Dossier) -> dict[str, Any]:
+    """Give what the draws, break-evens, maps and crossings say."""
+    study = dossier.study
+    return {
+        "odds": {name: _record(odds) for name, odds in study.odds.items()},
+        "none_keeps": _record(study.none_keeps),
+        "gaps": [_record(gap) for gap in study.gaps],
+        "drivers": [_record(driver) for driver in study.drivers],
+        "information": _record(study.information),
+        "noise": _number(study.noise),
+        "correlated": study.correlated,
+        "break_evens": [_record(even) for even in dossier.break_evens],
+        "maps": [_record(one) for one in dossier.maps],
+        "crossings": [_record(one) for one in dossier.crossings],
+        "estimate_class": {
+            name: list(map(_number, ends)) for name, ends in dossier.estimate_class.items()
+        },
+    }
+
+
+def _record(value: Any) -> Any:
+    """Turn a record into dictionaries and lists, with null for what is no number."""
+    if is_dataclass(value):
+        return {entry.name: _record(getattr(value, entry.name)) for entry in fields(value)}
+    if isinstance(value, tuple):
+        return [_record(part) for part in value]
+    return _number(value) if isinstance(value, float) else value
 
 
 def document(dossier: Dossier) -> bytes:

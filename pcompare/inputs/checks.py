@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pcompare.equations import alkalinity
-from pcompare.inputs import money_checks, schema
+from pcompare.inputs import chance, money_checks, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
 # The sum of the parts must not exceed the whole.
@@ -43,6 +43,7 @@ def across(draft: Draft) -> None:
     _unaerated(draft)
     _charge(draft)
     _ranges(draft)
+    chance.check(draft)
 
 
 def _ready(draft: Draft, *names: str) -> bool:
@@ -167,6 +168,7 @@ def _ranges(draft: Draft) -> None:
 def warnings(draft: Draft) -> Iterator[str]:
     """Name what is unusual, each with its place: it does not stop the run."""
     yield from draft.remarks
+    yield from chance.remarks(draft)
     for name, field in schema.fields().items():
         if field.usual is None or draft.places[name] == DEFAULT:
             continue

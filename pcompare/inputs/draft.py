@@ -38,6 +38,10 @@ class Draft:
     places: dict[str, str] = field(default_factory=dict)
     ranges: dict[str, tuple[float, float]] = field(default_factory=dict)
     range_places: dict[str, str] = field(default_factory=dict)
+    shapes: dict[str, str] = field(default_factory=dict)
+    shape_places: dict[str, str] = field(default_factory=dict)
+    pairs: dict[tuple[str, str], float] = field(default_factory=dict)  # rank correlations
+    pair_places: dict[tuple[str, str], str] = field(default_factory=dict)
     notes: dict[str, str] = field(default_factory=dict)
     quoted: dict[str, str] = field(default_factory=dict)  # prices as they were given
     failed: set[str] = field(default_factory=set)
@@ -176,3 +180,20 @@ class Draft:
         """Give a numeric field as its mean over the months."""
         numbers = self.numbers(name)
         return sum(numbers) / len(numbers)
+
+    def ends(self, entry: schema.Field) -> tuple[float, float] | None:
+        """Give a field's range: the user's, or the default's in proportion to the user's value.
+
+        A price of one's own is taken to vary as much, in proportion, as the default's.
+        """
+        if entry.name in self.ranges:
+            return self.ranges[entry.name]
+        if entry.low is None or entry.high is None:
+            return None
+        if self.places[entry.name] == DEFAULT:
+            return entry.low, entry.high
+        if not isinstance(entry.default, float) or entry.default == 0.0:
+            return None
+        scale = self.mean(entry.name) / entry.default
+        ends = sorted((entry.low * scale, entry.high * scale))
+        return max(ends[0], entry.hard[0]), min(ends[1], entry.hard[1])

@@ -13,6 +13,7 @@ from pathlib import Path
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
 from pcompare.inputs import (
+    chance,
     checks,
     money_checks,
     months,
@@ -114,7 +115,11 @@ def _take_override(draft: Draft, override: str) -> None:
         draft.fault("", f"--set {override}", "no pair", "FIELD=VALUE, in base units")
         return
     place = f"--set {name}"
-    if not draft.known(name, place):
+    shape = name.startswith("shape.")
+    if not draft.known(name.removeprefix("shape.") if shape else name, place):
+        return
+    if shape:
+        chance.take_shape(draft, name.removeprefix("shape."), place, value)
         return
     draft.take(name, place, value)
     ends = draft.ranges.get(name)
@@ -126,7 +131,7 @@ def _take_override(draft: Draft, override: str) -> None:
 def _inputs(draft: Draft, name: str) -> Inputs:
     fields = schema.fields()
     values = {n: as_cases(draft.given[n]) for n, entry in fields.items() if entry.numeric}
-    ranges = {n: _range(draft, fields[n]) for n in values}
+    ranges = {n: draft.ends(fields[n]) for n in values}
     spread = {n: ends for n, ends in ranges.items() if ends is not None and ends[0] < ends[1]}
     return Inputs(
         values=values,
@@ -138,6 +143,8 @@ def _inputs(draft: Draft, name: str) -> Inputs:
         yearly=dict(draft.yearly),
         warnings=tuple(checks.warnings(draft)),
         name=name,
+        shapes=dict(draft.shapes),
+        correlations=dict(draft.pairs),
     )
 
 
@@ -148,21 +155,3 @@ def _notes(draft: Draft) -> dict[str, str]:
         for name, text in draft.quoted.items()
     }
     return {**draft.notes, **quoted}
-
-
-def _range(draft: Draft, entry: schema.Field) -> tuple[float, float] | None:
-    """Give the range of a field: the user's, or the default's in proportion to the user's value.
-
-    A price of one's own is taken to vary as much, in proportion, as the default's.
-    """
-    if entry.name in draft.ranges:
-        return draft.ranges[entry.name]
-    if entry.low is None or entry.high is None:
-        return None
-    if draft.places[entry.name] == DEFAULT:
-        return entry.low, entry.high
-    if not isinstance(entry.default, float) or entry.default == 0.0:
-        return None
-    scale = draft.mean(entry.name) / entry.default
-    ends = sorted((entry.low * scale, entry.high * scale))
-    return max(ends[0], entry.hard[0]), min(ends[1], entry.hard[1])

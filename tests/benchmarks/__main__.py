@@ -115,6 +115,25 @@ def ledger_of_ions(draws: int = 10_000, months: int = 12) -> None:
     )
 
 
+def draws() -> None:
+    """Time the draws at three sizes: the time for each draw must not grow with their number."""
+    import resource
+
+    from pcompare import run
+    from pcompare.inputs import reader
+
+    inputs = reader.read()
+    compared = run.compare(inputs)
+    run.study(inputs, compared, 1000, 1)  # scipy.stats is loaded once
+    print(f"\n{'draws':>10}{'seconds':>10}{'ms per 1000':>14}{'MB at most':>12}")
+    for count in (1_000, 10_000, 100_000):
+        start = time.perf_counter()
+        run.study(inputs, compared, count, 1)
+        seconds = time.perf_counter() - start
+        held = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+        print(f"{count:10}{seconds:10.2f}{1e6 * seconds / count:14.0f}{held:12.0f}")
+
+
 def main() -> None:
     from pcompare import evaluation
     from pcompare.inputs import reader
@@ -136,11 +155,14 @@ def main() -> None:
         memo = ("-m", "pcompare", "memo", "--out", folder, "--draws")
         rows.append(("pcompare memo --draws 0", median(process(*memo, "0"), 3)))
         rows.append(("pcompare memo --draws 2000", median(process(*memo, "2000"), 3)))
+        rows.append(("pcompare memo --draws 10000", median(process(*memo, "10000"), 1)))
     print(f"{'':36}{'median ms':>10}")
     for name, value in rows:
         print(f"{name:36}{value:10.0f}")
     ph_solver()
     ledger_of_ions()
+
+    draws()
 
 
 if __name__ == "__main__":
