@@ -40,11 +40,17 @@ def parser() -> argparse.ArgumentParser:
     compare.add_argument("--csv", metavar="FILE", help="results as CSV")
     _units(compare)
 
-    memo = _with_case(commands, "memo", "options memo, calculation book and results")
+    memo = _with_case(commands, "memo", "options memo, board brief, calculation book and results")
     memo.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
     memo.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
     memo.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
     _units(memo)
+
+    brief = _with_case(commands, "brief", "board brief alone: two pages in plain words")
+    brief.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
+    brief.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
+    brief.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
+    _units(brief)
 
     targets = _with_case(commands, "targets", "every strategy against the effluent limit")
     targets.add_argument("--from", dest="start", type=float, default=2.0, metavar="MG_P_L")
@@ -238,13 +244,14 @@ def _progress() -> Callable[[int, int], None] | None:
 
 def _memo(options: argparse.Namespace) -> int:
     from pcompare import files, run
-    from pcompare.documents import calculation_book, memo, results_json
+    from pcompare.documents import brief, calculation_book, memo, results_json
 
     inputs = _read(options)
     folder = files.ensure_folder(Path(options.out))
     dossier = run.dossier(inputs, options.draws, options.seed, _progress())
     written = {
         folder / "options_memo.pdf": memo.memo(dossier, units=options.units),
+        folder / "board_brief.pdf": brief.brief(dossier, units=options.units),
         folder / "calculation_book.xlsx": calculation_book.book(dossier),
         folder / "results.json": results_json.document(dossier),
     }
@@ -252,6 +259,19 @@ def _memo(options: argparse.Namespace) -> int:
     for path in written:
         print(f"wrote {path}")
     print(dossier.comparison.recommendation)
+    return 0
+
+
+def _brief(options: argparse.Namespace) -> int:
+    from pcompare import files, run
+    from pcompare.documents import brief
+
+    inputs = _read(options)
+    folder = files.ensure_folder(Path(options.out))
+    dossier = run.dossier(inputs, options.draws, options.seed)
+    path = folder / "board_brief.pdf"
+    files.write(path, brief.brief(dossier, units=options.units), never=_case(options))
+    print(f"wrote {path}")
     return 0
 
 
@@ -316,6 +336,7 @@ COMMANDS = {
     "check": _check,
     "compare": _compare,
     "memo": _memo,
+    "brief": _brief,
     "targets": _targets,
     "explain": _explain,
     "calc": _calc,

@@ -74,6 +74,12 @@ FIELDS: tuple[tuple[object, ...], ...] = (
     ("project.note", "Project", "Note", "", "An invented plant.", None, None, "", "", ""),
     ("project.downstream_use", "Project", "Use of the effluent", "",
      "orchards, and blending into a neighbour's supply in dry months", None, None, "", "", ""),
+    ("project.next_step", "Project", "Next step", "", "sampling & jar tests", None, None,
+     "", "", "Project!C9"),
+    ("project.next_step_cost", "Project", "Cost of it", "money", 43700.0, None, None,
+     "judgement", "JUDGEMENT", "default"),
+    ("project.next_step_date", "Project", "Date of it", "", "2027-03-01", None, None,
+     "", "", "Project!C11"),
 )  # fmt: skip
 
 # Invented values of five strategies: no action, salt at one point, the carbon of the sewage,

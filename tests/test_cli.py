@@ -19,8 +19,10 @@ import pytest
 from pcompare import cli, lines, tables
 from pcompare.inputs import schema
 
-DOCUMENTS = ("options_memo.pdf", "calculation_book.xlsx", "results.json")
-COMMANDS = ("form", "check", "compare", "memo", "targets", "explain", "calc", "tables", "verify")
+DOCUMENTS = ("options_memo.pdf", "board_brief.pdf", "calculation_book.xlsx", "results.json")
+COMMANDS = (
+    "form", "check", "compare", "memo", "brief", "targets", "explain", "calc", "tables", "verify",
+)  # fmt: skip
 KEY = "salt_single_point.metal_dose"
 # What every strategy reports, by name: other programs rely on it.
 NAMES = """
@@ -105,7 +107,7 @@ def case(tmp_path):
 def quick(monkeypatch):
     """Let documents cost nothing to make: for tests that are about their writing."""
     from pcompare import run
-    from pcompare.documents import calculation_book, memo, results_json
+    from pcompare.documents import brief, calculation_book, memo, results_json
 
     point = run.compare
 
@@ -115,6 +117,7 @@ def quick(monkeypatch):
 
     monkeypatch.setattr(run, "dossier", lambda inputs, *_, **__: Made(inputs))
     monkeypatch.setattr(memo, "memo", lambda *_, **__: b"new")
+    monkeypatch.setattr(brief, "brief", lambda *_, **__: b"new")
     monkeypatch.setattr(calculation_book, "book", lambda *_, **__: b"new")
     monkeypatch.setattr(results_json, "document", lambda *_, **__: b"new")
 
@@ -509,8 +512,8 @@ def test_every_document_of_a_run_carries_its_id(memo):
 
     folder, _ = memo
     run_id = json.loads((folder / "results.json").read_bytes())["provenance"]["run_id"]
-    pages = PdfReader(folder / "options_memo.pdf").pages
-    assert run_id in pages[0].extract_text()
+    for name in ("options_memo.pdf", "board_brief.pdf"):
+        assert run_id in PdfReader(folder / name).pages[0].extract_text()
     book = load_workbook(folder / "calculation_book.xlsx", read_only=True)
     cells = (c for sheet in book for row in sheet.iter_rows(values_only=True) for c in row)
     assert any(run_id in cell for cell in cells if isinstance(cell, str))
@@ -742,3 +745,30 @@ def test_draws_are_counted_on_a_terminal_and_nowhere_else(
     assert status == 0
     assert ("\r2000 of 2001 draws" in err) == terminal
     assert err.endswith("\r2001 of 2001 draws\n") == terminal
+
+
+# ---------------------------------------------------------------------------- brief
+
+
+def test_the_brief_alone(pcompare, tmp_path, quick):
+    folder = tmp_path / "new"
+    status, out, err = pcompare("brief", "--out", folder, "--draws", 0)
+    assert status == 0 and not err
+    assert [path.name for path in folder.iterdir()] == ["board_brief.pdf"]
+    assert out == f"wrote {folder / 'board_brief.pdf'}\n"
+
+
+def test_the_brief_never_replaces_the_case_it_is_read_from(pcompare, case, quick):
+    os.link(case, case.with_name("board_brief.pdf"))
+    before = case.read_bytes()
+    status, _, err = pcompare("brief", case, "--out", case.parent)
+    assert status == 1 and "the input of this run" in err
+    assert case.read_bytes() == before
+
+
+def test_the_brief_says_what_the_memo_of_the_same_run_says(memo, tmp_path):
+    """The same inputs, draws and seed give the same brief beside the memo and alone."""
+    folder, _ = memo
+    alone = tmp_path / "alone"
+    process("brief", "--out", alone, "--draws", 20, "--seed", 3)
+    assert (alone / "board_brief.pdf").read_bytes() == (folder / "board_brief.pdf").read_bytes()

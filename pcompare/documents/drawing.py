@@ -143,9 +143,10 @@ def apart(wanted: Sequence[float], low: float, high: float, least: float) -> lis
     return placed
 
 
-def nothing(width: float, why: str) -> Drawing:
+def nothing(width: float, why: str, size: float = FONT_SIZE) -> Drawing:
     """Say that there is nothing to draw."""
     drawing = Drawing(width, 34)
     drawing.add(box(0, 2, width, 28, style.WASH, style.HAIR))
-    drawing.add(text(8, 12, f"Nothing to draw: {why}.", color=style.QUIET, room=width - 16))
+    drawing.add(text(8, 12, f"Nothing to draw: {why}.", size=size, color=style.QUIET,
+                     room=width - 16))  # fmt: skip
     return drawing

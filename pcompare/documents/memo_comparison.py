@@ -42,7 +42,8 @@ REST = tuple(
 )
 TABLES = (("Process", REST), *APART)
 RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue", "capital",
-          "annual_cost", "present_worth", "equal_annual_cost", "greenhouse_gas")  # fmt: skip
+          "annual_cost", "present_worth", "equal_annual_cost", "household_month",
+          "greenhouse_gas")  # fmt: skip
 
 
 def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:

@@ -1,0 +1,365 @@
+"""``board_brief.pdf``: the decision for those who have to take it, on two pages at most."""
+
+from __future__ import annotations
+
+import io
+import math
+from collections.abc import Sequence
+from typing import Any
+
+from pcompare import units
+from pcompare.documents import brief_charts, brief_outlook, brief_words, fonts, style
+from pcompare.documents.brief_choice import HANDFUL, handful
+from pcompare.documents.words import NONE, Figures, choice, value
+from pcompare.records import Dossier, Line, StrategyResult
+
+# isort: split
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
+
+TITLE = "Phosphorus removal: board brief"
+PAGES = 2
+FEWEST = 3  # options below which the brief is not cut to save a page
+SMALL, TEXT = 9.0, 10.2
+TOP, BOTTOM = style.TOP - 14, style.BOTTOM - 4
+NAME_LIMIT = 90  # characters of the plant's name
+
+
+def _style(name: str, size: float, lead: float, **more: Any) -> ParagraphStyle:
+    return style._style(f"brief {name}", size, lead, **more)
+
+
+BODY = _style("body", TEXT, 1.34, spaceAfter=3)
+ANSWER = _style("answer", 12.4, 1.3, fontName=fonts.STRONG, spaceAfter=4)
+LABEL = _style("label", SMALL, 1.3, textColor=style.QUIET)
+NOTE = _style("note", SMALL, 1.3, textColor=style.QUIET, spaceBefore=3, spaceAfter=3)
+NAME = _style("name", SMALL + 0.6, 1.18, fontName=fonts.STRONG)
+GLOSS = _style("gloss", SMALL, 1.18)
+HEAD = _style("head", SMALL, 1.18, fontName=fonts.STRONG, alignment=1)
+HEAD_LEFT = _style("head left", SMALL, 1.18, fontName=fonts.STRONG)
+CENTRE = _style("centre", SMALL + 0.6, 1.18, alignment=1)
+TITLE_STYLE = _style("title", 20, 1.14, fontName=fonts.STRONG, spaceAfter=3)
+HEADING = _style("heading", 12.2, 1.25, fontName=fonts.STRONG, spaceBefore=9, spaceAfter=3,
+                 keepWithNext=1)  # fmt: skip
+BULLET = _style("bullet", TEXT, 1.32, leftIndent=11, bulletIndent=1, spaceAfter=2)
+
+
+def brief(dossier: Dossier, units: str = "si") -> bytes:
+    """Print the board brief.
+
+    Parameters
+    ----------
+    dossier : Dossier
+    units : str
+        ``si`` or ``us``.
+
+    Returns
+    -------
+    bytes
+        A PDF of at most two pages with embedded fonts; the same bytes for the same dossier.
+    """
+    figures = Figures.of(dossier, units)
+    for most in range(HANDFUL + 1, FEWEST - 1, -1):
+        _, count = _printed(dossier, figures, most, 0)
+        if count <= PAGES or most == FEWEST:
+            break
+    return _printed(dossier, figures, most, count)[0]
+
+
+def _printed(dossier: Dossier, figures: Figures, most: int, pages: int) -> tuple[bytes, int]:
+    out = io.BytesIO()
+    document = _Brief(out, dossier, pages)
+    document.build(story(dossier, figures, most))
+    return out.getvalue(), document.page
+
+
+def story(dossier: Dossier, figures: Figures, most: int = HANDFUL + 1) -> list[Flowable]:
+    """Give the whole brief in reading order, with as many options as asked for."""
+    shown = handful(dossier, most)
+    return [
+        *_top(dossier),
+        Heading("The question"),
+        para(brief_words.question(dossier, figures)),
+        Heading("The answer"),
+        _answer(dossier),
+        *(bullet(sentence) for sentence in brief_words.reasons(dossier, figures)),
+        Heading("What it costs"),
+        costs(dossier, shown, figures),
+        para(_note(dossier, shown), NOTE),
+        Heading("If nothing is done"),
+        para(" ".join(brief_outlook.if_nothing(dossier, figures))),
+        *_kept(
+            Heading("Two things that could change the answer"),
+            *(told(*pair) for pair in brief_outlook.could_change(dossier, figures)),
+        ),
+        *_kept(
+            Heading(_salt_heading(dossier)),
+            para(" ".join(brief_outlook.salt_sentences(dossier, figures))),
+            style.gap(3),
+            brief_charts.salt(dossier, shown, figures),
+        ),
+        Heading("What can be recovered later and what cannot"),
+        *(told(*pair) for pair in brief_outlook.later(dossier, figures)),
+        *_kept(
+            Heading("Next step"),
+            *(told(*pair) for pair in brief_outlook.next_step(dossier, figures)),
+        ),
+        para(
+            "Planning level: the real cost may lie from half to double. Not a design. The reasons, "
+            "the sources and every assumption stand in the options memo of the same run.",
+            NOTE,
+        ),
+    ]
+
+
+def _salt_heading(dossier: Dossier) -> str:
+    is_reused = brief_charts.situations(dossier) != ("effluent",)
+    return "Salt in the water that is used again" if is_reused else "Salt in the treated water"
+
+
+def _kept(*parts: Flowable) -> list[Flowable]:
+    """Keep parts on one page."""
+    return [style.Kept(parts)]
+
+
+def _note(dossier: Dossier, shown: Sequence[StrategyResult]) -> str:
+    priced = value(dossier.inputs, "finance.price_year")
+    year = f", prices of {priced:.0f}" if math.isfinite(priced) else ""
+    currency = Figures.of(dossier, "si").currency
+    sentences = (
+        f"All costs are beyond those of today, in {currency}{year}. Later years count for less in "
+        "the total. The household figure is a share of the cost, not the bill: loans and grants "
+        "change the bill.",
+        brief_outlook.range_words(dossier, shown),
+        brief_outlook.others(dossier, len(shown)),
+    )
+    return " ".join(filter(None, sentences))
+
+
+# --- parts of the page ------------------------------------------------------------------------
+
+
+def marked(text: str) -> str:
+    """Make text safe for a paragraph, with lowered digits at full size."""
+    return style.markup(text.translate(style.SUBSCRIPTS))
+
+
+def para(text: str, look: ParagraphStyle = BODY) -> Paragraph:
+    """Make a paragraph of plain text."""
+    return Paragraph(marked(text), look)
+
+
+def bullet(text: str) -> Paragraph:
+    """Make one item of a list."""
+    return Paragraph(marked(text), BULLET, bulletText="•")
+
+
+def told(head: str, text: str) -> Paragraph:
+    """Make one item of a list that opens with a few strong words."""
+    return Paragraph(f"<b>{marked(head)}.</b> {marked(text)}", BULLET, bulletText="•")
+
+
+class Heading(Paragraph):
+    """A heading that the outline lists."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(marked(text), HEADING)
+        self.outline_text = text
+
+
+def _top(dossier: Dossier) -> list[Flowable]:
+    inputs = dossier.inputs
+    readers = fonts.printable(choice(inputs, "project.prepared_for", "not stated"), NAME_LIMIT)
+    date = fonts.printable(choice(inputs, "project.date", "not given"), 20)
+    facts = [f"Date of the estimate: {date}"]
+    if readers != "not stated":
+        facts.insert(0, f"For {readers}")
+    return [
+        para("Board brief on phosphorus removal", LABEL),
+        para(fonts.printable(choice(inputs, "project.name", "Unnamed plant"), NAME_LIMIT),
+             TITLE_STYLE),
+        para(" · ".join(facts), LABEL),
+    ]  # fmt: skip
+
+
+def _answer(dossier: Dossier) -> Flowable:
+    return Table(
+        [[para(brief_words.answer(dossier), ANSWER)]],
+        colWidths=[style.WIDTH],
+        style=[
+            ("LINEBEFORE", (0, 0), (0, -1), 3, style.PALETTE[0]),
+            ("LEFTPADDING", (0, 0), (-1, -1), 10),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+            ("TOPPADDING", (0, 0), (-1, -1), 0),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+            ("FONT", (0, 0), (-1, -1), fonts.TEXT, TEXT),
+        ],
+        spaceAfter=5,
+    )
+
+
+# --- the table of costs -----------------------------------------------------------------------
+
+HEADS = {
+    "capital": "Up-front",
+    "annual_cost": "Each year",
+    "present_worth": "All {years} years",
+    "household_month": "Each household a month",
+}
+MULTIPLES = ((1e9, 1e9, "billion "), (1e6, 1e6, "million "), (1e4, 1e3, "thousand "))
+
+
+def costs(dossier: Dossier, shown: Sequence[StrategyResult], figures: Figures) -> Table:
+    """Set the costs of the options, each figure over its range, all on their decimal points."""
+    head: list[Flowable] = [para("Option", HEAD_LEFT)]
+    columns: list[list[Flowable]] = []
+    for quantity, words in HEADS.items():
+        lines = [r.lines.get(quantity) for r in shown]
+        factor, times = scaled(lines)
+        label = words.format(years=brief_words.years(dossier))
+        head.append(para(f"{label}, {times}{figures.currency}", HEAD))
+        columns.append(list(_amounts(lines, factor)))
+    head.append(para("Meets the permit?", HEAD))
+    rows = [
+        [
+            [para(brief_words.titled(r), NAME), para(brief_words.what_it_is(r), GLOSS)],
+            *(column[i] for column in columns),
+            para("yes" if r.meets_permit else "no", CENTRE),
+        ]
+        for i, r in enumerate(shown)
+    ]
+    wide = (style.WIDTH - 150.0 - 49.0) / len(HEADS)
+    return Table(
+        [head, *rows],
+        colWidths=[150.0, *(wide for _ in HEADS), 49.0],
+        style=[
+            ("FONT", (0, 0), (-1, -1), fonts.TEXT, SMALL),
+            ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+            ("VALIGN", (0, 1), (-1, -1), "TOP"),
+            ("TOPPADDING", (0, 0), (-1, -1), 2.5),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 3.5),
+            ("LEFTPADDING", (0, 0), (-1, -1), 2),
+            ("RIGHTPADDING", (0, 0), (-1, -1), 2),
+            ("LEFTPADDING", (0, 0), (0, -1), 0),
+            ("LINEABOVE", (0, 0), (-1, 0), 0.9, style.INK),
+            ("LINEBELOW", (0, 0), (-1, 0), 0.6, style.INK),
+            ("LINEBELOW", (0, 1), (-1, -2), 0.4, style.RULE),
+            ("LINEBELOW", (0, -1), (-1, -1), 0.6, style.INK),
+        ],
+        spaceBefore=2,
+        spaceAfter=2,
+    )
+
+
+def scaled(lines: Sequence[Line | None]) -> tuple[float, str]:
+    """Choose the multiple of money that a column is printed in, and its word."""
+    found = [abs(v) for x in lines if x is not None for v in (x.value, x.high) if v is not None]
+    highest = max((v for v in found if math.isfinite(v)), default=0.0)
+    return next(((by, word) for least, by, word in MULTIPLES if highest >= least), (1.0, ""))
+
+
+def figure(number: float | None, factor: float) -> str:
+    """Print money to two figures in a multiple."""
+    if number is None or not math.isfinite(number):
+        return NONE
+    return units.significant(number / factor, 2)
+
+
+def _amounts(lines: Sequence[Line | None], factor: float) -> list[Flowable]:
+    texts = [
+        tuple(figure(v, factor) for v in ((x.value, x.low, x.high) if x else (None, None, None)))
+        for x in lines
+    ]
+    parts = [_split(row[0]) for row in texts]
+    before, behind = (max(fonts.width(part[i], Amount.SIZE, fonts.STRONG) for part in parts)
+                      for i in (0, 1))  # fmt: skip
+    return [Amount(row, before, behind) for row in texts]
+
+
+def _split(text: str) -> tuple[str, str]:
+    whole, point, decimals = text.partition(".")
+    return whole, point + decimals
+
+
+class Amount(Flowable):
+    """A figure on the decimal point of its column, over its range, which is set about its "to"."""
+
+    SIZE = SMALL + 0.4
+    LEADING = 12.2
+
+    def __init__(self, texts: tuple[str, ...], before: float, behind: float) -> None:
+        super().__init__()
+        self.texts, self.before, self.behind = texts, before, behind
+        self.has_range = NONE not in texts[1:] and texts[1:] != ("0", "0")
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:
+        """Take the width of the column, and one or two lines."""
+        self.width, self.height = aW, self.LEADING * (2 if self.has_range else 1)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw the figure, and its range under it."""
+        middle, first = self.width / 2, self.height - self.SIZE
+        self.canv.setFillColor(style.INK)
+        self.canv.setFont(fonts.STRONG, self.SIZE)
+        whole, decimals = _split(self.texts[0])
+        point = middle + (self.before - self.behind) / 2
+        self.canv.drawRightString(point, first, whole)
+        self.canv.drawString(point, first, decimals)
+        if not self.has_range:
+            return
+        self.canv.setFont(fonts.TEXT, self.SIZE)
+        second, joint = first - self.LEADING, fonts.width(" to ", self.SIZE)
+        self.canv.drawRightString(middle - joint / 2, second, self.texts[1])
+        self.canv.drawCentredString(middle, second, "to")
+        self.canv.drawString(middle + joint / 2, second, self.texts[2])
+
+
+# --- the page ---------------------------------------------------------------------------------
+
+
+class _Brief(BaseDocTemplate):
+    """The page: margins, folio and outline."""
+
+    def __init__(self, out: io.BytesIO, dossier: Dossier, pages: int) -> None:
+        name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed plant"), NAME_LIMIT)
+        made = dossier.provenance
+        super().__init__(
+            out,
+            pagesize=style.PAGE,
+            title=f"{TITLE}: {name}",
+            author=f"pcompare {made.version}",
+            subject="What to decide on phosphorus removal, what it costs and what it risks",
+            creator=f"pcompare {made.version}, run {made.run_id}",
+            lang="en",
+            displayDocTitle=1,
+            initialFontName=fonts.TEXT,
+            invariant=1,
+        )
+        width, height = style.PAGE
+        frame = Frame(
+            style.LEFT, BOTTOM, width - style.LEFT - style.RIGHT, height - TOP - BOTTOM,
+            leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
+        )  # fmt: skip
+        self.addPageTemplates([PageTemplate("page", [frame], onPage=self.folio)])
+        self.run, self.pages, self._headings = made.run_id, pages, 0
+
+    def folio(self, canvas: Any, _: Any) -> None:
+        """Print what this is, the run and the page."""
+        canvas.showOutline()
+        canvas.setFont(fonts.TEXT, SMALL)
+        canvas.setFillColor(style.QUIET)
+        low = BOTTOM - 22
+        canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
+        words = f"page {canvas.getPageNumber()} of {self.pages}"
+        canvas.drawRightString(style.PAGE[0] - style.RIGHT, low, words)
+
+    def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
+        """Put each heading into the outline."""
+        if not isinstance(flowable, Heading):
+            return
+        self._headings += 1
+        key = f"heading-{self._headings}"
+        top = getattr(self.frame, "_y", style.PAGE[1]) + flowable.height + 4
+        self.canv.bookmarkPage(key, fit="FitH", top=top)
+        self.canv.addOutlineEntry(flowable.outline_text, key, 0)
