@@ -26,7 +26,7 @@ Quantity: TypeAlias = Any
 
 MOST_PASSES = 100  # of a bracketed root; 10 are usual
 RESOLUTION = 4e-16  # relative width to which a bracket is narrowed
-SMALL = 64  # up to here the standard library is quicker than importing scipy.special
+SMALL = 1000  # elements up to which a point run does without scipy
 
 exp = np.exp
 log = np.log

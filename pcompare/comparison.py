@@ -65,9 +65,9 @@ def keeps_salt(candidate: Candidate, inputs: Inputs) -> Flags:
     return np.asarray(kept)
 
 
-def unmet(candidate: Candidate) -> Index:
-    """Count by case the requirements that a candidate misses."""
-    missed = [~met(requirement) for requirement in candidate.requirements]
+def unmet(requirements: Sequence[Requirement]) -> Index:
+    """Count by case the requirements that are missed."""
+    missed = [~met(requirement) for requirement in requirements]
     return np.asarray(sum(m.astype(np.intp) for m in np.broadcast_arrays(*missed)))
 
 
@@ -80,7 +80,7 @@ def least(failed: Index, worth: Array) -> Index:
 def choose(candidates: Sequence[Candidate]) -> Index:
     """Index by case of the candidate to carry: the cheapest of those that fail least."""
     worth = [as_cases(c.reduced["present_worth"]) for c in candidates]
-    columns = np.broadcast_arrays(*worth, *map(unmet, candidates))
+    columns = np.broadcast_arrays(*worth, *(unmet(c.requirements) for c in candidates))
     count = len(candidates)
     return least(np.hstack(columns[count:]), np.hstack(columns[:count]))[:, None]
 

@@ -5,7 +5,8 @@ The same pass serves a point run, many cases and recording numbers.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import functools
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -20,8 +21,8 @@ from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, V
 from pcompare.strategies import STRATEGIES, Strategy, no_action, sizing
 
 
-def point(inputs: Inputs) -> dict[str, tuple[Candidate, ...]]:
-    """Design, operate and cost every variant of every strategy at point values."""
+def point(inputs: Inputs, only: Collection[str] | None = None) -> dict[str, tuple[Candidate, ...]]:
+    """Design, operate and cost every variant of every strategy, or of some, at point values."""
     baseline = no_action.operate(inputs, no_action.design(inputs))
     found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
     return found | {
@@ -32,6 +33,7 @@ def point(inputs: Inputs) -> dict[str, tuple[Candidate, ...]]:
             for variant in strategy.variants(inputs)
         )
         for strategy in STRATEGIES
+        if only is None or strategy.name in only
     }
 
 
@@ -59,21 +61,38 @@ def _designed(
         return strategy.design(inputs, baseline, variant, {})
     count = len(next(iter(rows.values())))
     cases = max(as_cases(value).shape[0] for value in inputs.values.values())
-    tried = _repeated(inputs, cases, count)
-    before = no_action.operate(tried, no_action.design(tried))
+    tried, before = _tried(inputs, cases, count)
     repeated = {name: np.tile(column, (cases, 1)) for name, column in rows.items()}
     run = strategy.design(tried, before, variant, repeated)
-    found = _candidate(tried, strategy.kind, run, before)
-    worth = np.broadcast_to(as_cases(found.reduced["present_worth"]), (cases * count, 1))
-    short = np.broadcast_to(comparison.unmet(found), (cases * count, 1))
+    worth = np.broadcast_to(as_cases(_worth(tried, run, before)), (cases * count, 1))
+    short = np.broadcast_to(comparison.unmet(run.requirements), (cases * count, 1))
     best = comparison.least(short.reshape(cases, count), worth.reshape(cases, count))
     return strategy.design(
         inputs, baseline, variant, {name: column[best] for name, column in rows.items()}
     )
 
 
+# Several variants try as many rows: the last few answers are kept, by the identity of the inputs.
+@functools.lru_cache(maxsize=8)
+def _tried(inputs: Inputs, cases: int, count: int) -> tuple[Inputs, Operation]:
+    """Repeat every case ``count`` times, so that trials lie on the cases axis; and no action there.
+
+    Trials are compared by requirements and money: what dissolves is left out if it costs nothing.
+    """
+    free = inputs.choice("reuse.salt_cost") == "none"
+    tried = replace(_repeated(inputs, cases, count), trial=free)
+    return tried, no_action.operate(tried, no_action.design(tried))
+
+
+def _worth(inputs: Inputs, run: Operation, baseline: Operation) -> Quantity:
+    """Present worth of one operation, no more [money]."""
+    energy = _energy(inputs, run.quantities, baseline.quantities)
+    lost = run.quantities["gas_energy_lost"] - energy["digester_gain"]
+    emission = greenhouse_gas.increase(inputs, run, baseline, lost)["greenhouse_gas"]
+    return _money(inputs, run, baseline, energy["energy_increase"], emission)["present_worth"]
+
+
 def _repeated(inputs: Inputs, cases: int, count: int) -> Inputs:
-    """Repeat every case ``count`` times, so that trials lie on the cases axis."""
     if cases == 1:
         return inputs
     values = {

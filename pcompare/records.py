@@ -34,6 +34,8 @@ class Inputs:
         Value for the year of fields whose months follow from load or strength of the sewage.
     warnings : tuple of str
         Values outside their usual range and other remarks, each with its place.
+    trial : bool
+        Whether designs are only tried: what dissolves is then left out.
     name : str
         The case's name: file name, or ``worked example``.
     shapes : mapping of str to str
@@ -52,6 +54,7 @@ class Inputs:
     yearly: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     name: str = "worked example"
+    trial: bool = False
     shapes: Mapping[str, str] = field(default_factory=dict)
     correlations: Mapping[tuple[str, str], float] = field(default_factory=dict)
 

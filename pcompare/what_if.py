@@ -6,7 +6,7 @@ as it was designed, and only what it does and costs changes.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 
 import numpy as np
 
@@ -38,7 +38,6 @@ POINTS = 9  # of each input's range, between which a break-even is bracketed
 POLICY = ("finance.discount_rate",)  # chosen, not drawn; looked at over their usual range
 ACROSS, UP = 27, 18  # cells of a map
 LIMITS, RATES = 17, 5
-CARBON_PRICE = "prices.acetic_acid"
 
 Designs = Mapping[str, tuple[Design, ...]]
 
@@ -46,10 +45,12 @@ Designs = Mapping[str, tuple[Design, ...]]
 # --- along the limit --------------------------------------------------------------------------
 
 
-def targets_at(inputs: Inputs, points: Sequence[float]) -> Sweep:
-    """Design every strategy anew for a row of effluent limits, in one pass."""
+def targets_at(
+    inputs: Inputs, points: Sequence[float], only: Collection[str] | None = None
+) -> Sweep:
+    """Design every strategy, or only some, anew for a row of effluent limits, in one pass."""
     steps = len(points)
-    found = point(sweeps.along(inputs, "permit.tp", points))
+    found = point(sweeps.along(inputs, "permit.tp", points), only)
     values: dict[str, Mapping[str, tuple[float, ...]]] = {}
     feasible: dict[str, tuple[bool, ...]] = {}
     for name, candidates in found.items():
@@ -93,7 +94,8 @@ def cheapest(sweep: Sweep) -> tuple[str, ...]:
 def crossings(inputs: Inputs, sweep: Sweep) -> tuple[Crossing, ...]:
     """Find the limits at which the cheapest feasible strategy changes, from loose to strict.
 
-    Between two limits of the sweep all strategies are designed again on a finer row.
+    Between two limits of the sweep those that are cheapest anywhere are designed again on a finer
+    row.
     """
     first = cheapest(sweep)
     turns = [i for i in range(len(first) - 1) if first[i] != first[i + 1]]
@@ -102,7 +104,7 @@ def crossings(inputs: Inputs, sweep: Sweep) -> tuple[Crossing, ...]:
     points: list[float] = []
     for i in turns:
         points += sweeps.limits(sweep.points[i], sweep.points[i + 1], FINER + 2)
-    fine = targets_at(inputs, points)
+    fine = targets_at(inputs, points, {name for name in first if name})
     names = cheapest(fine)
     return tuple(
         Crossing(
@@ -223,7 +225,7 @@ def _held_map(
     salts = [name for name in salts if _now(inputs, name) > 0.0]
     swung = [s.field for s in swings if _now(inputs, s.field) > 0.0]
     if salts and PURCHASED in compared.ranking:
-        groups = (salts, [CARBON_PRICE])
+        groups = (salts, [f"prices.{chosen[PURCHASED][0].carbon}"])
     elif len(swung) > 1:
         groups = ([swung[0]], [swung[1]])
     else:

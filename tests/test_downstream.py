@@ -15,11 +15,10 @@ from pcompare.arrays import as_cases
 from pcompare.equations import acid_base, reuse_forms, water_use
 from pcompare.equations import acid_base_solver as solver
 from pcompare.impacts import reuse, salt_room, use_limits
-from pcompare.inputs import reader
 from pcompare.tables import molar_mass
-from tests.plants import example, plants
+from tests.plants import even, example, plants
 
-EXAMPLE = reader.read()
+EXAMPLE = even()
 COMPARED = run.compare(EXAMPLE)
 PICTURE = downstream.picture(EXAMPLE, COMPARED)
 SALTS = ("salt_single_point", "salt_two_point", "salt_tertiary")
@@ -266,7 +265,7 @@ def test_zero_is_no_limit_and_without_any_the_published_ones_count():
     bare = picture(reuse__limit_tds=0.0, reuse__limit_chloride=0.0)
     assert bare.governing == use_limits.FALLBACK
     assert not any(limit.own for limit in bare.limits)
-    more = picture(reuse__limit_sar=3.0, reuse__limit_conductivity=700.0)
+    more = picture(reuse__limit_sar=2.0, reuse__limit_conductivity=700.0)
     assert more.governing == ("own.tds", "own.chloride", "own.conductivity", "own.sar")
     assert more.verdicts[ONE]["own.sar"].drought is False
 

@@ -281,7 +281,7 @@ def test_the_split_taken_is_the_cheapest_tried():
         decision = {name: column[i : i + 1] for name, column in rows.items()}
         run = strategy.design(inputs, baseline, variant, decision)
         other = evaluation._candidate(inputs, strategy.kind, run, baseline)
-        if comparison.unmet(other).item() <= comparison.unmet(taken).item():
+        if comparison.unmet(other.requirements) <= comparison.unmet(taken.requirements):
             assert value(other, "present_worth") >= value(taken, "present_worth") - 1e-6
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pcompare.arrays import as_cases, plain
-from pcompare.documents import fonts, memo_carbon, names, style, words
+from pcompare.documents import chapters, fonts, memo_carbon, names, style, words
 from pcompare.documents.memo_salts import salt_table
 from pcompare.documents.pages import section, titled
 from pcompare.documents.style import Cell, bullet, para, table
@@ -19,9 +19,9 @@ BESIDE = ("effluent_tp", "product_use", "sludge_increase", "base_dose", "chlorid
 
 def alternatives(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give section 4."""
-    found: list[Flowable] = section("4 Alternatives", 0)
+    found: list[Flowable] = section(f"{chapters.ALTERNATIVES} Alternatives", 0)
     for i, result in enumerate(dossier.comparison.strategies.values(), 1):
-        found += section(f"4.{i} {fonts.printable(result.label, 90)}", 1)
+        found += section(f"{chapters.ALTERNATIVES}.{i} {fonts.printable(result.label, 90)}", 1)
         found += _alternative(result, dossier.inputs, figures)
     return found + memo_carbon.carbon(dossier, figures, len(dossier.comparison.strategies) + 1)
 

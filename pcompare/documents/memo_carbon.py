@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pcompare import lines
-from pcompare.documents import month_charts, names, style
+from pcompare.documents import chapters, month_charts, names, style
 from pcompare.documents.pages import section, titled
 from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
@@ -54,7 +54,7 @@ def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
         return []
     influent = value(dossier.inputs, "influent.tp")
     found = [
-        *section(f"4.{number} Carbon and layouts", 1),
+        *section(f"{chapters.ALTERNATIVES}.{number} Carbon and layouts", 1),
         para(
             "Carbon decides biological removal. Nitrate and oxygen that reach the zone without "
             "air eat some of it first; what is left is stored, and what is stored sets how much "

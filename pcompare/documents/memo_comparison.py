@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
-from pcompare import lines
+from pcompare import lines, tables
 from pcompare.documents import cautions as warned
 from pcompare.documents import (
+    chapters,
     charts,
     fonts,
     line_charts,
@@ -62,7 +63,7 @@ def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
 
 def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = [
-        *section("7 Comparison", 0),
+        *section(f"{chapters.COMPARISON} Comparison", 0),
         para(
             '"Increase", "added" and "change" are against no action, which is held at the same '
             "alkalinity. A dash stands where a quantity is not defined for an alternative.",
@@ -73,19 +74,19 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     if ranked:
         found.append(para(f"By present worth: {' '.join(ranked)}"))
     blocks = list(_blocks(dossier))
-    found += section("7.1 Requirements", 1)
+    found += section(f"{chapters.COMPARISON}.1 Requirements", 1)
     found += [_requirements(block, figures) for block in blocks]
     for i, (title, groups) in enumerate(TABLES, 2):
-        found += section(f"7.{i} {title}", 1)
+        found += section(f"{chapters.COMPARISON}.{i} {title}", 1)
         found += [_lines(block, groups, figures) for block in blocks]
     if dossier.study.draws > 0:
-        found += section(f"7.{len(TABLES) + 2} Ranges", 1)
+        found += section(f"{chapters.COMPARISON}.{len(TABLES) + 2} Ranges", 1)
         found.append(
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
                 "eight in ten lie between these figures. The plant is held as designed: a draw "
                 "that runs out of capacity misses. These ranges are not the class of the "
-                "estimate, which stands in section 8.",
+                f"estimate, which stands in section {chapters.CHANGES}.",
                 style.QUIET_SMALL,
             )
         )
@@ -208,7 +209,7 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("9 Charts", 0)
+    found: list[Flowable] = section(f"{chapters.CHARTS} Charts", 0)
     for i, (title, chart, caption) in enumerate(CHARTS, memo_money.LAST_FIGURE + 1):
         found.append(pages.figure(i, title, chart(dossier, figures), caption))
     return found
@@ -218,7 +219,7 @@ def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:
-    found: list[Flowable] = section("11 Cautions", 0)
+    found: list[Flowable] = section(f"{chapters.CAUTIONS} Cautions", 0)
     about = ""
     chemicals: list[list[Cell]] = []
     for caution in warned.cautions(dossier):
@@ -233,4 +234,18 @@ def _cautions(dossier: Dossier) -> list[Flowable]:
     if chemicals:
         products = table(("Chemical", "What to mind", "Status, source"), chemicals, (90, 290, 96))
         found += pages.titled("Chemicals, one by one", products)
-    return found
+    return [*found, *_limits()]
+
+
+def _limits() -> list[Flowable]:
+    """Say what the models do not know."""
+    rows: list[list[Cell]] = []
+    about = ""
+    for row in tables.read("model_limits"):
+        name = "" if row.text("about") == about else row.text("about")
+        rows.append([name, row.text("text"), words.cited(row.text("status"), row.text("source"))])
+        about = row.text("about")
+    return pages.titled(
+        "Limits of the models",
+        table(("About", "What is not seen", "Status, source"), rows, (70, 310, 96)),
+    )

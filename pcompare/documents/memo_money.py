@@ -8,7 +8,17 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from pcompare import tables
-from pcompare.documents import charts, fonts, memo_reuse, money_charts, names, pages, style, words
+from pcompare.documents import (
+    chapters,
+    charts,
+    fonts,
+    memo_reuse,
+    money_charts,
+    names,
+    pages,
+    style,
+    words,
+)
 from pcompare.documents.pages import section
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
@@ -53,21 +63,21 @@ OTHER = {
 def money(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give section 8."""
     return [
-        *section("8 Money and climate", 0),
+        *section(f"{chapters.MONEY} Money and climate", 0),
         *_remarks(dossier),
-        *section("8.1 What is built and what it takes to run", 1),
+        *section(f"{chapters.MONEY}.1 What is built and what it takes to run", 1),
         *_make_up(dossier, figures),
-        *section("8.2 Year by year", 1),
+        *section(f"{chapters.MONEY}.2 Year by year", 1),
         *_years(dossier, figures),
-        *section("8.3 The discount rate", 1),
+        *section(f"{chapters.MONEY}.3 The discount rate", 1),
         *_rates(dossier, figures),
-        *section("8.4 The bill of a household", 1),
+        *section(f"{chapters.MONEY}.4 The bill of a household", 1),
         *_bill(dossier, figures),
-        *section("8.5 Other ways", 1),
+        *section(f"{chapters.MONEY}.5 Other ways", 1),
         *_options(dossier, figures),
-        *section("8.6 Climate, by scope", 1),
+        *section(f"{chapters.MONEY}.6 Climate, by scope", 1),
         *_climate(dossier, figures),
-        *section("8.7 What money does not tell", 1),
+        *section(f"{chapters.MONEY}.7 What money does not tell", 1),
         *_other(dossier),
     ]
 
@@ -115,7 +125,7 @@ def _years(dossier: Dossier, figures: Figures) -> list[Flowable]:
         _figure(
             3, "Payments of the two leading alternatives", money_charts.years,
             "Undiscounted, each year's at its end; year 0 is the start. Brought to present worth "
-            "they are the figures of section 7.4. Salvage stands below zero.",
+            f"they are the figures of section {chapters.COMPARISON}.4. Salvage stands below zero.",
             dossier, figures,
         )
     ]  # fmt: skip

@@ -162,8 +162,14 @@ def field_value(row: FieldRow, figures: Figures) -> str:
         return row.value or words.NONE
     numbers: Sequence[float] = row.value if isinstance(row.value, tuple) else (row.value,)
     if len(numbers) > 1:
-        return "; ".join(figures.end(n, row.unit) for n in numbers)
+        return "; ".join(_month(n, row.unit, figures) for n in numbers)
     return figures.exact(numbers[0], row.unit)
+
+
+def _month(number: float, unit: str, figures: Figures) -> str:
+    """Print one month as given where that is short; what follows from others is rounded."""
+    text = figures.exact(number, unit)
+    return text if len(text) <= 6 else figures.number(number, unit)
 
 
 def origin(row: FieldRow) -> str:

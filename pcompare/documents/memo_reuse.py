@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pcompare import lines
-from pcompare.documents import memo_salts, names, pages, reuse_charts, reuse_words, style
+from pcompare.documents import chapters, memo_salts, names, pages, reuse_charts, reuse_words, style
 from pcompare.documents.pages import section, titled
 from pcompare.documents.salt_words import carried, printed
 from pcompare.documents.style import Cell, bullet, para, table
@@ -55,7 +55,7 @@ LAST_FIGURE = FIGURE + len(CHARTED) - 1
 def reuse(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give section 6."""
     use = choice(dossier.inputs, "project.downstream_use")
-    found: list[Flowable] = section("6 Dissolved salts and reuse", 0)
+    found: list[Flowable] = section(f"{chapters.REUSE} Dissolved salts and reuse", 0)
     found.append(
         para(
             "A metal salt leaves its chloride or sulfate in the water and takes alkalinity, which "
@@ -91,7 +91,7 @@ def _ledger(dossier: Dossier, figures: Figures) -> list[Flowable]:
         "sodium adsorption ratio is adjusted for nothing."
     )
     return [
-        *section("6.1 Every ion of the effluent", 1),
+        *section(f"{chapters.REUSE}.1 Every ion of the effluent", 1),
         para(note, style.QUIET_SMALL),
         _ledger_table(dossier, IONS, figures),
         _ledger_table(dossier, SUMS, figures),
@@ -121,7 +121,7 @@ def _loop(dossier: Dossier, figures: Figures) -> list[Flowable]:
         "where there is no steady state."
     )
     return [
-        *section("6.2 The reused supply in the long run", 1),
+        *section(f"{chapters.REUSE}.2 The reused supply in the long run", 1),
         *(para(sentence) for sentence in sentences),
         *([para(approach)] if approach else []),
         _supply_table(dossier, FOLLOWED, EVERY_WATER, figures),
@@ -167,7 +167,7 @@ def _drought(dossier: Dossier, figures: Figures) -> list[Flowable]:
         "keep every limit that counts; thin lines and open dots do not."
     )
     found = [
-        *section("6.3 Drought", 1),
+        *section(f"{chapters.REUSE}.3 Drought", 1),
         *(bullet(s) for s in reuse_words.drought_sentences(dossier, figures)),
     ]
     for i, (quantity, title) in enumerate(CHARTED):
@@ -216,7 +216,7 @@ def _limits(dossier: Dossier, figures: Figures) -> list[Flowable]:
         rows.append(_limit_row(dossier, limit, carried_names, figures))
     head = ("Limit", "Class", "Not kept, normal year", "Not kept, drought", "Status, source")
     return [
-        *section("6.4 Limits by use", 1),
+        *section(f"{chapters.REUSE}.4 Limits by use", 1),
         para(note, style.QUIET_SMALL),
         table(head, rows, (120, 66, 108, 108, 72), bands=bands),
         *_soil_and_crops(dossier, figures),
@@ -308,7 +308,7 @@ def _room(dossier: Dossier, figures: Figures) -> list[Flowable]:
     )
     widths = [112.0, 60.0, *([60.0] * (len(head) - 2))]
     return [
-        *section("6.5 Salt room", 1),
+        *section(f"{chapters.REUSE}.5 Salt room", 1),
         para(
             "How much metal the reuse can bear, product by product, beside the dose that the "
             "permit takes at one point in a normal year."
@@ -362,7 +362,7 @@ def _cost(dossier: Dossier, figures: Figures) -> list[Flowable]:
         "region and of 1995 unless the user gave a figure. A negative damage is a relief."
     )
     return [
-        *section("6.6 What the salt costs", 1),
+        *section(f"{chapters.REUSE}.6 What the salt costs", 1),
         para(text),
         table(head, rows, (112, 66, 80, 100, 56, 56), numbers=range(1, len(head))),
         para(note, style.QUIET_SMALL),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pcompare.documents import (
+    chapters,
     charts,
     fonts,
     names,
@@ -24,7 +25,7 @@ from reportlab.platypus import Flowable
 
 def risk(dossier: Dossier, figures: Figures, first_figure: int) -> list[Flowable]:
     """Give section 10; its figures are numbered from ``first_figure``."""
-    found: list[Flowable] = section("10 What would change the answer", 0)
+    found: list[Flowable] = section(f"{chapters.CHANGES} What would change the answer", 0)
     found += [para(sentence) for sentence in risk_words.recommendation(dossier, figures)]
     found += [bullet(sentence) for sentence in _changes(dossier, figures)]
     parts: list[list[Flowable]] = []
@@ -42,7 +43,7 @@ def risk(dossier: Dossier, figures: Figures, first_figure: int) -> list[Flowable
     for number, part in enumerate([part for part in parts if part], 1):
         title, *content = part
         assert isinstance(title, pages.Heading)
-        found += section(f"10.{number} {title.outline_text}", 1)
+        found += section(f"{chapters.CHANGES}.{number} {title.outline_text}", 1)
         found += content
     return found
 

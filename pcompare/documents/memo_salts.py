@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pcompare import lines
-from pcompare.documents import line_charts, names, pages, salt_words, style
+from pcompare.documents import chapters, line_charts, names, pages, salt_words, style
 from pcompare.documents.pages import section
 from pcompare.documents.salt_words import Lines
 from pcompare.documents.style import Cell, bullet, para, table
@@ -39,16 +39,16 @@ FIGURE = 1  # number of this section's figure; those of the charts follow
 
 def salts(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give section 5."""
-    found = section("5 Metal salts", 0)
+    found = section(f"{chapters.SALTS} Metal salts", 0)
     if not dossier.salts:
         return [*found, para("No metal salt was examined.")]
     return [
         *found,
         para(_introduction(dossier)),
         *(bullet(sentence) for sentence in salt_words.salt_sentences(dossier, figures)),
-        *section("5.1 Side by side", 1),
+        *section(f"{chapters.SALTS}.1 Side by side", 1),
         *_side_by_side(dossier, figures),
-        *section("5.2 How much metal a target takes", 1),
+        *section(f"{chapters.SALTS}.2 How much metal a target takes", 1),
         *_models(dossier, figures),
     ]
 
@@ -62,7 +62,10 @@ def _introduction(dossier: Dossier) -> str:
     if not chosen:
         return text
     open_to = names.listed(chosen)
-    return f"{text} The alternatives of section 4 choose their salt from {open_to} only."
+    return (
+        f"{text} The alternatives of section {chapters.ALTERNATIVES} choose their salt from "
+        f"{open_to} only."
+    )
 
 
 def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from pcompare import lines, units
 from pcompare.arrays import as_cases, plain
-from pcompare.documents import names
+from pcompare.documents import chapters, names
 from pcompare.records import Check, Dossier, Inputs, Line, StrategyResult
 
 NARROW = 0.10  # a check met within this share is met closely
@@ -363,7 +363,7 @@ def answer(dossier: Dossier, figures: Figures) -> list[str]:
         odds = dossier.study.odds[compared.ranking[0]]
         found.append(
             f"Held as designed, it meets every requirement in {share(odds.meets.value)} of them; "
-            "section 8 says what that rests on."
+            f"section {chapters.CHANGES} says what that rests on."
         )
     found.append(chance_sentence(best))
     return found

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pcompare import tables
-from pcompare.arrays import Quantity, equation, ratio
+from pcompare.arrays import Quantity, equation, maximum, ratio, sqrt
 from pcompare.equations.nitrogen import NEVER
 
 
@@ -55,6 +55,64 @@ def cod_per_phosphorus(
     decay = decay_rate * srt
     content = phosphorus_content + phosphorus_content_ordinary * residue_fraction * decay
     return (1.0 + decay) / (organism_yield * content)
+
+
+@equation
+def soluble_for_total(
+    total_phosphorus: Quantity,
+    phosphorus_entering: Quantity,
+    soluble_present: Quantity,
+    effluent_tss: Quantity,
+    solids_made: Quantity,
+    solids_per_phosphorus: Quantity,
+) -> Quantity:
+    """Soluble phosphorus that more stored carbon has to leave for a total phosphorus.
+
+    Parameters
+    ----------
+    total_phosphorus : quantity
+        Total phosphorus wanted behind the clarifiers, without the non-reactive part. [mg P/L]
+    phosphorus_entering : quantity
+        Reactive and particulate phosphorus that enters the reactor. [mg P/L]
+    soluble_present : quantity
+        Soluble phosphorus left without more carbon. [mg P/L]
+    effluent_tss : quantity
+        Suspended solids of the effluent. [mg/L]
+    solids_made : quantity
+        Solids made without more carbon, per litre of plant flow. [mg/L]
+    solids_per_phosphorus : quantity
+        Solids made for each phosphorus that more carbon removes. [g/g P]
+
+    Returns
+    -------
+    quantity
+        Soluble phosphorus; negative where solids alone exceed the total. [mg P/L]
+
+    Notes
+    -----
+    S + (P - S) X_e/(W + k (S_0 - S)) = T, the closed balance of effluent solids: the quadratic
+    k S^2 - B S + D with B = W + k (S_0 + T) - X_e and D = T (W + k S_0) - P X_e, its smaller root
+    as 2 D/(B + sqrt(B^2 - 4 k D)), so that no digits are lost as k goes to zero.
+
+    Examples
+    --------
+    Without solids in the effluent all of the total may be dissolved.
+
+    >>> round(float(soluble_for_total(0.5, 7.0, 1.2, 0.0, 150.0, 8.0)), 12)
+    0.5
+    >>> s = float(soluble_for_total(0.5, 7.0, 1.2, 8.0, 150.0, 8.0))
+    >>> round(s + (7.0 - s) * 8.0 / (150.0 + 8.0 * (1.2 - s)), 12)
+    0.5
+
+    References
+    ----------
+    COMPUTED, closed balance of phosphorus in effluent solids
+    """
+    made = solids_made + solids_per_phosphorus * soluble_present
+    linear = made + solids_per_phosphorus * total_phosphorus - effluent_tss
+    rest = total_phosphorus * made - phosphorus_entering * effluent_tss
+    root = sqrt(maximum(linear * linear - 4.0 * solids_per_phosphorus * rest, 0.0))
+    return 2.0 * rest / (linear + root)
 
 
 @equation

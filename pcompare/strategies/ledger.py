@@ -43,7 +43,7 @@ def ledger(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
             stoich.product_load(base, flow, c(f"{run.base}_strength")), c(f"{run.base}_density")
         ),
         "alkalinity_residual": residual,
-        **_dissolved(inputs, run, base, residual),
+        **({} if inputs.trial else _dissolved(inputs, run, base, residual)),
     }
 
 

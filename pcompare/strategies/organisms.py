@@ -10,7 +10,7 @@ import functools
 from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, solve_monotone
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum
 from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.nitrogen import storing_washout
@@ -151,29 +151,20 @@ def _solids_per_cod(inputs: Inputs, site: Site) -> Quantity:
     ) + carbon.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
 
 
-def _excess(
-    soluble: Quantity,
-    inputs: Inputs,
-    sewage: Feed,
-    present: Quantity,
-    made: Quantity,
-    solids_per_phosphorus: Quantity,
-    target: Array,
-) -> Quantity:
-    """Total phosphorus above the target when carbon brings the soluble part here [mg P/L]."""
-    production = made + stoich.mass_load((present - soluble) * solids_per_phosphorus, sewage.flow)
-    return treatment.settled_phosphorus(inputs, sewage, soluble, production) - target
-
-
 def soluble_target(inputs: Inputs, site: Site, target: Array) -> Quantity:
     """Soluble phosphorus that more stored carbon would have to leave [mg P/L]."""
     present = treatment.at_dose(site.sewage, site.state)
-    floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
-    made = site.state.solids_mass / site.zones.srt
-    solids = cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
-    return solve_monotone(
-        _excess, floor, present, inputs, site.sewage, present, made, solids, target
+    made = stoich.concentration_from_load(site.state.solids_mass / site.zones.srt, site.sewage.flow)
+    wanted = carbon.soluble_for_total(
+        target - site.sewage.nonreactive,
+        site.sewage.phosphorus - site.sewage.nonreactive,
+        present,
+        inputs["secondary.effluent_tss"],
+        made,
+        cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site),
     )
+    floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
+    return minimum(maximum(wanted, floor), present)
 
 
 # --- acids that vary --------------------------------------------------------------------------

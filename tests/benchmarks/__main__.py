@@ -115,6 +115,27 @@ def ledger_of_ions(draws: int = 10_000, months: int = 12) -> None:
     )
 
 
+def organisms(count: int = 10_000, months: int = 12) -> None:
+    """Time every biological strategy over draws and months: operation, ledgers, money, climate."""
+    import resource
+
+    from pcompare import evaluation, run, uncertainty
+    from pcompare.inputs import reader
+
+    year = reader.read()
+    assert year["influent.vfa"].shape[1] == months
+    everything = run.carried_designs(run.compare(year))
+    chosen = {n: d for n, d in everything.items() if n == "no_action" or n.startswith("bio")}
+    drawn = uncertainty.draw(year, count, 1)
+    start = time.perf_counter()
+    for cases in uncertainty.chunks(year, drawn, count):
+        evaluation.evaluate(cases, chosen)
+    seconds = time.perf_counter() - start
+    held = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+    print(f"\n{count} draws x {months} months x {len(chosen) - 1} biological strategies: "
+          f"{seconds:.1f} s on one core, {held:.0f} MB at most")  # fmt: skip
+
+
 def draws() -> None:
     """Time the draws at three sizes: the time for each draw must not grow with their number."""
     import resource
@@ -160,6 +181,7 @@ def main() -> None:
     for name, value in rows:
         print(f"{name:36}{value:10.0f}")
     ph_solver()
+    organisms()
     ledger_of_ions()
 
     draws()
