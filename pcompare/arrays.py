@@ -104,7 +104,11 @@ def lowest(value: Quantity) -> Quantity:
 
 def weighted_mean(value: Quantity, weight: Quantity) -> Quantity:
     """Mean over the months weighted by ``weight`` (a concentration by its flow), axis kept."""
-    # The product takes the wider shape, so a value without months is weighted by all of them.
+    if isinstance(value, np.ndarray) and isinstance(weight, np.ndarray):
+        product = value * weight
+        # The product takes the wider shape, so a value without months is weighted by all of them.
+        each = weight.shape[1] == product.shape[1]
+        return total(product) / total(weight if each else weight + 0.0 * value)
     return total(value * weight) / total(weight + 0.0 * value)
 
 

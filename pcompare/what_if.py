@@ -32,7 +32,7 @@ from pcompare.strategies.biological import PURCHASED
 SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
          "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
          "present_worth", "effluent_tp", "probability_meets_permit")  # fmt: skip
-FINER = 10  # limits tried between two of a sweep, to find a crossing
+FINER = 5  # limits tried between two of a sweep, to find a crossing
 IMPORTANT = 12  # inputs whose break-even is looked for
 POINTS = 9  # of each input's range, between which a break-even is bracketed
 POLICY = ("finance.discount_rate",)  # chosen, not drawn; looked at over their usual range

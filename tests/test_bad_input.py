@@ -216,7 +216,7 @@ CONTRADICTIONS = [
 def test_contradictions(tmp_path, name, value, words):
     cells = {name: value}
     if words is None:
-        cells["bio.anoxic_fraction"], words = 0.5, "found 0.4 and anoxic 0.5"
+        cells["bio.anoxic_fraction"], words = 0.5, "found 0.4, and anoxic share of the sludge 0.5"
     sheet, row = place_of(name)
     if name == "influent.nonreactive_p":  # told at the first of the two
         row = place_of("influent.orthophosphate")[1]
@@ -240,6 +240,31 @@ def test_contradictions_look_at_each_month(tmp_path):
     ortho = [4.1] * 6 + [2.0] + [4.1] * 5
     lines = ("[months.influent]", f"tp = {tp}", f"orthophosphate = {ortho}")
     assert reader.read(toml(tmp_path, example(*lines)))
+
+
+def test_a_sludge_age_below_washout_is_said_with_its_cell(tmp_path):
+    got = reader.read(spoiled(tmp_path, {"secondary.srt": 4.0}))
+    (text,) = [w for w in got.warnings if "organisms which store" in w]
+    # 4.5 d at 20 degC with 0.923 for each degree: 8.2 d at 12.5 degC.
+    assert text.startswith("Treatment!C") and "4 d is below the 8.2 d" in text
+
+
+def test_the_extra_zone_of_a_layout_counts_as_unaerated(tmp_path):
+    cells = {"bio.layout": "five-stage", "bio.anaerobic_fraction": 0.15,
+             "bio.anoxic_fraction": 0.4, "bio.second_anoxic_fraction": 0.3}  # fmt: skip
+    text = fault(spoiled(tmp_path, cells))
+    assert "found 0.15, and anoxic share of the sludge 0.4, and second anoxic share" in text
+    assert "together at most 0.8" in text
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("secondary.srt", 0.0), ("secondary.return_ratio", -0.5),
+     ("secondary.internal_recycle_ratio", -1.0), ("bio.side_stream_share", 1.2)],
+)  # fmt: skip
+def test_impossible_ages_and_recycles_are_refused(tmp_path, field, value):
+    sheet, row = place_of(field)
+    assert fault(spoiled(tmp_path, {field: value})).startswith(f"{sheet}!C{row} (")
 
 
 # --- the months sheet ---------------------------------------------------------------------------

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pcompare.equations import alkalinity
+from pcompare.equations import alkalinity, nitrogen
 from pcompare.inputs import chance, money_checks, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
@@ -26,6 +26,11 @@ SHARES = (
 )
 MOST_UNAERATED = 0.8  # of the sludge mass; beyond it no sludge settles and no nitrifier lives
 MOST_CHARGE_ERROR = 0.10  # cations less anions over their sum; beyond it a figure is wrong
+EXTRA_ZONES = {
+    "five-stage": "bio.second_anoxic_fraction",
+    "return-denitrified": "bio.return_anoxic_fraction",
+}
+WASHOUT = ("coefficient.storing_washout_srt", "coefficient.storing_washout_theta")
 SOURCED_SHEETS = ("Prices", "Capital", schema.COEFFICIENTS)  # where a value needs its source
 
 
@@ -111,13 +116,41 @@ def _cod_fractions(draft: Draft) -> None:
 
 
 def _unaerated(draft: Draft) -> None:
-    anaerobic, anoxic = SHARES[1]
-    if not _ready(draft, anaerobic, anoxic):
+    """Leave enough of the sludge under air, the extra zone of a layout counted."""
+    names = list(SHARES[1])
+    layout = draft.given.get("bio.layout")
+    if layout in EXTRA_ZONES:
+        names.append(EXTRA_ZONES[str(layout)])
+    if not _ready(draft, *names):
         return
-    if draft.mean(anaerobic) + draft.mean(anoxic) > MOST_UNAERATED:
-        found = f"{draft.mean(anaerobic):g} and anoxic {draft.mean(anoxic):g}"
+    shares = [draft.mean(name) for name in names]
+    if sum(shares) > MOST_UNAERATED:
+        first, *others = names
+        fields = schema.fields()
+        found = f"{shares[0]:g}" + "".join(
+            f", and {_lower(fields[n].label)} {x:g}"
+            for n, x in zip(others, shares[1:], strict=True)
+        )
         needs = f"together at most {MOST_UNAERATED:g} of the sludge mass"
-        draft.fault(anaerobic, draft.where(anaerobic), found, needs)
+        draft.fault(first, draft.where(first), found, needs)
+
+
+def _washed_out(draft: Draft) -> str:
+    """Warn of a sludge age at which organisms that store phosphorus cannot stay."""
+    names = ("secondary.srt", "influent.temperature_minimum", *WASHOUT)
+    if not _ready(draft, *names):
+        return ""
+    age, coldest, least, theta = (draft.mean(name) for name in names)
+    needed = float(nitrogen.storing_washout(least, theta, coldest))
+    if age >= needed:
+        return ""
+    told = schema.fields()["secondary.srt"].told
+    return (
+        f"{draft.where('secondary.srt')}: {told(age, draft.system)} is below the "
+        f"{told(round(needed, 1), draft.system)} that organisms which store phosphorus need at "
+        f"{schema.fields()[names[1]].told(coldest, draft.system)}: biological alternatives fail "
+        "unless tanks are added"
+    )
 
 
 def _charge(draft: Draft) -> None:
@@ -179,6 +212,8 @@ def warnings(draft: Draft) -> Iterator[str]:
             ends = f"{field.told(low, draft.system)} to {field.told(high, draft.system)}"
             value = field.told(outside[0], draft.system)
             yield f"{draft.where(name)}: {value} is outside the usual range, {ends}"
+    if lost := _washed_out(draft):
+        yield lost
     for sheet in SOURCED_SHEETS:
         bare = [
             draft.places[field.name]

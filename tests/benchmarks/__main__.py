@@ -88,7 +88,7 @@ def ledger_of_ions(draws: int = 10_000, months: int = 12) -> None:
     }
     year = replace(inputs, values={**inputs.values, **monthly})
     chosen = run.carried_designs(run.compare(year))
-    drawn = uncertainty.draw(year, draws, 1)
+    drawn = uncertainty.uniform(year, draws, 1)
     chunk, uncertainty.CHUNK = uncertainty.CHUNK, 500  # small enough for a processor's cache
     booked: list[tuple[Inputs, Treatment]] = []
     whole = ledger.ledger
@@ -126,7 +126,7 @@ def organisms(count: int = 10_000, months: int = 12) -> None:
     assert year["influent.vfa"].shape[1] == months
     everything = run.carried_designs(run.compare(year))
     chosen = {n: d for n, d in everything.items() if n == "no_action" or n.startswith("bio")}
-    drawn = uncertainty.draw(year, count, 1)
+    drawn = uncertainty.uniform(year, count, 1)
     start = time.perf_counter()
     for cases in uncertainty.chunks(year, drawn, count):
         evaluation.evaluate(cases, chosen)
