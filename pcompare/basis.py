@@ -165,6 +165,11 @@ def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -
     return nit.nitrifier_minimum_srt(fastest, decay, unaerated, oxygen, ammonia)
 
 
+def nitrifier_decay(inputs: Inputs, temperature: Quantity) -> Quantity:
+    """Decay of nitrifiers [1/d]."""
+    return _nitrifier_rates(inputs, temperature)[1]
+
+
 def nitrifier_washout(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
     """Sludge age below which nitrifiers cannot stay, however much ammonia there is [d]."""
     fastest, decay, oxygen = _nitrifier_rates(inputs, temperature)

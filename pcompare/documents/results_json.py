@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
@@ -12,6 +13,7 @@ from pcompare.documents.reuse_json import reuse
 from pcompare.records import CashFlow, Check, Dossier, FieldRow, Line, Money
 
 FORMAT = "pcompare results 1"
+NUMBERS = re.compile(r"\[\s+((?:[-+0-9.eE]+|null|,|\s)+?)\s+\]")  # months: a row on one line
 
 
 def results(dossier: Dossier) -> dict[str, Any]:
@@ -97,6 +99,7 @@ def document(dossier: Dossier) -> bytes:
     text = json.dumps(
         results(dossier), ensure_ascii=False, allow_nan=False, indent=1, sort_keys=True
     )
+    text = NUMBERS.sub(lambda row: f"[{' '.join(row[1].split())}]", text)
     # Text that is no valid Unicode (from a command line) becomes JSON's own escapes.
     return (text + "\n").encode("utf-8", "backslashreplace")
 

@@ -17,7 +17,6 @@ from pcompare.records import Inputs, Zones
 from pcompare.strategies import sizing
 
 LARGEST_GROWTH = 2.0  # of the tanks: beyond it the sludge-age check fails instead
-PASSES = 30  # each closes half of what is left or more
 EXTRA = {"five-stage": "second_anoxic", "return-denitrified": "return_anoxic"}
 
 
@@ -43,19 +42,22 @@ def laid_out(inputs: Inputs, side_stream: bool = False) -> Zones:
 def _for_nitrification(inputs: Inputs, layout: str, side_stream: bool) -> Array:
     """Tanks to add so that nitrifiers stay in the coldest month, over those that stand [-].
 
-    A side stream keeps its size, so its share of the sludge falls as tanks are added.
+    Nitrifiers grow in the tanks and decay everywhere. Without a side stream the tanks T hold the
+    sludge age SRT_min; sludge aside, as much as L of liquor holds, asks for SRT_min b L more.
     """
     if not sizing.has_limit(inputs, "permit.ammonia"):
         return as_cases(0.0)
-    share = as_cases(0.0)
-    stands = inputs["secondary.volume"]
-    for _ in range(PASSES if side_stream else 1):
-        found = _zones(inputs, layout, share * stands, side_stream)
-        coldest = basis.nitrifier_minimum_srt(inputs, found, inputs["influent.temperature_minimum"])
-        needed = highest(coldest) * inputs.coefficient("nitrifier_safety")
-        volume = needed / inputs["secondary.srt"] * stands
-        tanks = volume - found.side_fraction * found.volume
-        share = minimum(maximum(tanks / stands - 1.0, 0.0), LARGEST_GROWTH)
+    stands, coldest = inputs["secondary.volume"], inputs["influent.temperature_minimum"]
+    tanks_alone = _zones(inputs, layout, as_cases(0.0), False)
+    least = highest(basis.nitrifier_minimum_srt(inputs, tanks_alone, coldest))
+    safe = least * inputs.coefficient("nitrifier_safety")
+    share = safe / inputs["secondary.srt"] - 1.0
+    if side_stream:
+        decay = basis.nitrifier_decay(inputs, coldest)
+        # The safety factor is on the sludge age of the whole, so it carries over to this part.
+        _, liquor = _side_stream(inputs)
+        share = share + least * decay * liquor / stands
+    share = minimum(maximum(share, 0.0), LARGEST_GROWTH)
     return as_cases(where(inputs["permit.ammonia"] > 0.0, share, 0.0))
 
 
