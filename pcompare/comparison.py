@@ -148,6 +148,7 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
             for c in candidates
             if c.design.product
         },
+        carbon=carbon_key(carried.design),
         carbons={
             key: lines_of(f"{name}.carbons.{key}", c)
             for c in candidates
@@ -204,6 +205,8 @@ def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
 
 
 def _why_null(quantity: str, candidate: Candidate) -> str:
+    if quantity == "anoxic_phosphate" and "vfa_available" in candidate.monthly:
+        return "the layout has no anoxic zone"
     if quantity in lines.STORING_ONLY:
         return "no organisms that store phosphorus"
     if quantity in ("lime_dose", "recarbonation"):

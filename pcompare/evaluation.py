@@ -166,6 +166,9 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
         "conductivity_increase": more("conductivity"),
         "sludge_increase": more("sludge_total"),
         "cake_increase": more("cake_total"),
+        "air_increase": more("aeration_energy"),
+        "mixing_increase": more("mixing_energy"),
+        "pumping_increase": more("pumping_energy"),
     }
 
 

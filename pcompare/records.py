@@ -284,6 +284,7 @@ class StrategyResult:
     lines: Mapping[str, Line]
     checks: tuple[Check, ...]
     others: Mapping[str, Mapping[str, Line]]  # product -> quantity -> line
+    carbon: str = ""  # bought, with the source of acids on site
     carbons: Mapping[str, Mapping[str, Line]] = field(default_factory=dict)  # likewise, of carbon
 
     @property

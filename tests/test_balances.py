@@ -21,7 +21,8 @@ from .plants import LAYOUTS, example, plants
 
 TOLERANCE = 1e-9
 MAY_BE_NULL = (
-    "metal_to_p_removed", "cost_per_kg_p", "ph_filter", "solids_for_target", "freezing_margin",
+    "metal_to_p_removed", "cost_per_kg_p", "anoxic_phosphate", "ph_filter", "solids_for_target",
+    "freezing_margin",
 )  # fmt: skip
 
 

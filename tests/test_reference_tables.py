@@ -41,7 +41,7 @@ GUARD: dict[str, tuple[int, str]] = {
     "alkalinity": (3, "80.6666666666666666"),
     "atomic_weights": (18, "731.8580"),
     "bases": (40, "40.6500000000089"),
-    "biology": (29, "23.020"),
+    "biology": (30, "23.320"),
     "carbon_sources": (24, "19.562"),
     "constants": (98, "-849822898512.67150659255"),
     "fermentation": (12, "39.535"),

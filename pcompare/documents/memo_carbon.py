@@ -10,7 +10,7 @@ from pcompare.documents.pages import section, titled
 from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures, choice, value
-from pcompare.records import Dossier, StrategyResult
+from pcompare.records import Dossier
 
 # isort: split
 from reportlab.platypus import Flowable
@@ -22,7 +22,8 @@ MONTHLY = ("vfa_required", "vfa_available", "carbon_debit", "acids_short_chance"
            "anaerobic_phosphate", "effluent_tp")  # fmt: skip
 UNBOUGHT = ("bio_existing_carbon", "bio_fermented_carbon", "bio_return_sludge_fermentation")
 BOUGHT = "bio_purchased_carbon"
-PROFILE = ("anaerobic_phosphate", "effluent_soluble_p", "effluent_tp")
+PROFILE = ("reactor_phosphorus", "anaerobic_phosphate", "anoxic_phosphate", "effluent_soluble_p",
+           "effluent_tp")  # fmt: skip
 LAYOUTS = ("fed_nitrate", "carbon_debit", "vfa_available", "effluent_tp", "effluent_nitrate",
            "capital", "present_worth")  # fmt: skip
 HEADS = {
@@ -39,8 +40,10 @@ HEADS = {
     "annual_cost": "Annual cost",
     "present_worth": "Present worth",
     "fed_nitrate": "Nitrate fed to the anaerobic zone",
+    "reactor_phosphorus": "Fed, returns included",
     "anaerobic_phosphate": "Anaerobic zone, phosphate",
-    "effluent_soluble_p": "Effluent, soluble",
+    "anoxic_phosphate": "Anoxic zone, phosphate",
+    "effluent_soluble_p": "Aerated zone and effluent, soluble",
     "effluent_tp": "Effluent, total",
     "effluent_nitrate": "Effluent nitrate",
 }
@@ -67,8 +70,8 @@ def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
         *titled("Phosphorus through the zones", _rows("Alternative", stored, PROFILE, figures)),
         para(
             f"The influent brings {figures.number(influent, 'mg P/L')} {figures.unit('mg P/L')} in "
-            "all. Phosphate rises in the zone without air because organisms let it go there; a "
-            "zone without such a rise stores nothing.",
+            "all; what sludge treatment returns comes on top. Phosphate rises in the zone without "
+            "air because organisms let it go there; a zone without such a rise stores nothing.",
             style.CAPTION,
         ),
     ]
@@ -123,7 +126,7 @@ def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
     }
     if BOUGHT in results:
         result = results[BOUGHT]
-        carried = result.design.carbon and names.carbon(carried_key(result))
+        carried = result.carbon and names.carbon(result.carbon)
         for key, row in result.carbons.items():
             label = names.carbon(key)
             found[label + (" (carried)" if label == carried else "")] = row
@@ -143,12 +146,6 @@ def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
             style.CAPTION,
         ),
     ]
-
-
-def carried_key(result: StrategyResult) -> str:
-    """Name the carbon that an alternative carries, as its variants are named."""
-    source = f"_with_{result.design.source.replace(' ', '_')}" if result.design.source else ""
-    return f"{result.design.carbon}{source}"
 
 
 def _window(dossier: Dossier, figures: Figures) -> list[Flowable]:

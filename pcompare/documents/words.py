@@ -274,6 +274,19 @@ def effect_sentences(result: StrategyResult, figures: Figures) -> list[str]:
         f"{_change(result, 'sodium_added', figures)}.",
         f"Power {_change(result, 'energy_increase', figures)}; greenhouse gas "
         f"{_change(result, 'greenhouse_gas', figures)}.",
+        *_power_parts(result, figures),
+    ]
+
+
+def _power_parts(result: StrategyResult, figures: Figures) -> list[str]:
+    """Explain the sign of the power of organisms that store phosphorus."""
+    if math.isnan(number(result, "vfa_available")):
+        return []
+    return [
+        f"Of the power, air {_change(result, 'air_increase', figures)}, mixing "
+        f"{_change(result, 'mixing_increase', figures)} and pumping "
+        f"{_change(result, 'pumping_increase', figures)}: what is stored without air takes a "
+        "little less of it later, and zones without air have to be mixed."
     ]
 
 

@@ -60,7 +60,7 @@ def cod_per_phosphorus(
 @equation
 def soluble_for_total(
     total_phosphorus: Quantity,
-    phosphorus_entering: Quantity,
+    phosphorus_fed: Quantity,
     soluble_present: Quantity,
     effluent_tss: Quantity,
     solids_made: Quantity,
@@ -72,7 +72,7 @@ def soluble_for_total(
     ----------
     total_phosphorus : quantity
         Total phosphorus wanted behind the clarifiers, without the non-reactive part. [mg P/L]
-    phosphorus_entering : quantity
+    phosphorus_fed : quantity
         Reactive and particulate phosphorus that enters the reactor. [mg P/L]
     soluble_present : quantity
         Soluble phosphorus left without more carbon. [mg P/L]
@@ -110,7 +110,7 @@ def soluble_for_total(
     """
     made = solids_made + solids_per_phosphorus * soluble_present
     linear = made + solids_per_phosphorus * total_phosphorus - effluent_tss
-    rest = total_phosphorus * made - phosphorus_entering * effluent_tss
+    rest = total_phosphorus * made - phosphorus_fed * effluent_tss
     root = sqrt(maximum(linear * linear - 4.0 * solids_per_phosphorus * rest, 0.0))
     return 2.0 * rest / (linear + root)
 

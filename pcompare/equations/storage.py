@@ -455,6 +455,53 @@ def anaerobic_phosphate(
 
 
 @equation
+def anoxic_phosphate(
+    anaerobic_phosphate: Quantity,
+    soluble_phosphorus: Quantity,
+    feed_ratio: Quantity,
+    other_flows: Quantity,
+    anoxic_uptake_share: Quantity,
+) -> Quantity:
+    """Phosphate at the end of the anoxic zone behind an anaerobic one.
+
+    Parameters
+    ----------
+    anaerobic_phosphate : quantity
+        Phosphate at the end of the anaerobic zone. [mg P/L]
+    soluble_phosphorus : quantity
+        Phosphate of the effluent, and so of what comes back to the anoxic zone. [mg P/L]
+    feed_ratio : quantity
+        Sludge flow into the anaerobic zone over plant flow. [-]
+    other_flows : quantity
+        Recycles into the anoxic zone itself over plant flow. [-]
+    anoxic_uptake_share : quantity
+        Share of the uptake that takes place without air. [-]
+
+    Returns
+    -------
+    quantity
+        Phosphate. [mg P/L]
+
+    Notes
+    -----
+    P = P_e + (1 - u)(1 + s)(P_an - P_e)/(1 + s + a): recycles dilute what the anaerobic zone let
+    go, and the organisms take a part of it up on nitrate. At the end of the aerated zone it is P_e.
+
+    Examples
+    --------
+    >>> round(anoxic_phosphate(20.0, 0.5, 0.5, 2.5, 0.3), 3)
+    5.619
+
+    References
+    ----------
+    COMPUTED, phosphorus balance of the anoxic zone
+    """
+    rich = 1.0 + feed_ratio
+    above = (anaerobic_phosphate - soluble_phosphorus) * rich / (rich + other_flows)
+    return soluble_phosphorus + (1.0 - anoxic_uptake_share) * above
+
+
+@equation
 def storage_ash_content(
     phosphorus_content: Quantity,
     ash_heterotrophs: Quantity,

@@ -46,16 +46,10 @@ def limed(inputs: Inputs, most: Quantity) -> Limed:
     """Dose to the target pH in season, up to a capacity [kg Ca(OH)2/d], and settle what forms."""
     c = inputs.coefficient
     ph, temperature = c("lime_target_ph"), inputs["influent.temperature_average"]
-    alkalinity = inputs["influent.alkalinity"]
-    columns = ("9_5", "10_0", "10_5", "11_0", "11_3")
-    factor = lime.lime_per_alkalinity(ph, *(c(f"lime_per_alkalinity_{x}") for x in columns))
     dose = minimum(
-        lime.lime_dose(alkalinity, factor),
-        stoich.concentration_from_load(most, inputs["flow.average"]),
+        dose_to(inputs, ph), stoich.concentration_from_load(most, inputs["flow.average"])
     )
-    present = inputs["influent.orthophosphate"]
-    columns = ("9_0", "9_5", "10_0", "10_5", "11_0")
-    residual = lime.lime_residual_phosphorus(ph, *(c(f"lime_residual_{x}") for x in columns))
+    present, residual = inputs["influent.orthophosphate"], residual_at(inputs, ph)
     precipitated = maximum(present - residual, 0.0)
     carbonate = carbonate_solids(inputs, ph, dose, precipitated)
     left = lime_solids.magnesium_left(
@@ -72,6 +66,21 @@ def limed(inputs: Inputs, most: Quantity) -> Limed:
         "dioxide": lime.recarbonation_dioxide(0.0 * dose, c("lime_carbonate_left")),
     }
     return Limed(**{name: season.inside(inputs, x, 0.0 * x) for name, x in found.items()})
+
+
+def dose_to(inputs: Inputs, ph: Quantity) -> Quantity:
+    """Lime that brings water of the sewage's alkalinity to a pH [mg Ca(OH)2/L]."""
+    columns = ("9_5", "10_0", "10_5", "11_0", "11_3")
+    table = (inputs.coefficient(f"lime_per_alkalinity_{x}") for x in columns)
+    return lime.lime_dose(inputs["influent.alkalinity"], lime.lime_per_alkalinity(ph, *table))
+
+
+def residual_at(inputs: Inputs, ph: Quantity) -> Quantity:
+    """Soluble phosphorus that lime leaves at a pH [mg P/L]."""
+    columns = ("9_0", "9_5", "10_0", "10_5", "11_0")
+    return lime.lime_residual_phosphorus(
+        ph, *(inputs.coefficient(f"lime_residual_{x}") for x in columns)
+    )
 
 
 def calcium_change(dose: Quantity, carbonate: Quantity, precipitated: Quantity) -> Quantity:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass, replace
+from math import nan
 
 from pcompare import basis
 from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum
@@ -206,6 +207,9 @@ def carbon_lines(
     available = stoich.concentration_from_load(site.state.stored_cod, flow)
     odds = varying(inputs, site)
     released = storage.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
+    anaerobic = storage.anaerobic_phosphate(
+        site.sewage.phosphorus, state.feed_ratio, soluble, released
+    )
     return {
         "fermented_carbon": site.acids,
         "side_stream_carbon": site.state.hydrolysed_cod,
@@ -219,10 +223,23 @@ def carbon_lines(
         "acids_short": odds.excess(wanted) * odds.cod_per_phosphorus,
         "phosphorus_potential": state.phosphorus_potential,
         "metal_share": 0.0 * available,
-        "anaerobic_phosphate": storage.anaerobic_phosphate(
-            site.sewage.phosphorus, state.feed_ratio, soluble, released
-        ),
+        "reactor_phosphorus": site.sewage.phosphorus + 0.0 * flow,
+        "anaerobic_phosphate": anaerobic,
+        "anoxic_phosphate": _anoxic(inputs, site, state, anaerobic, soluble),
     }
+
+
+def _anoxic(
+    inputs: Inputs, site: Site, state: Reactor, anaerobic: Quantity, soluble: Quantity
+) -> Quantity:
+    """Phosphate behind the anoxic zone; nan where a layout has none [mg P/L]."""
+    if not site.zones.anoxic_fraction.any():
+        return nan + 0.0 * anaerobic
+    others = site.zones.internal_recycle
+    if site.zones.layout == "anoxic-recycle":  # return sludge comes to the anoxic zone too
+        others = others + inputs["secondary.return_ratio"]
+    share = inputs.coefficient("anoxic_uptake_share")
+    return storage.anoxic_phosphate(anaerobic, soluble, state.feed_ratio, others, share)
 
 
 def verdict(inputs: Inputs, site: Site, state: Reactor, spare: Quantity) -> tuple[Requirement, ...]:

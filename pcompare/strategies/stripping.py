@@ -91,15 +91,12 @@ def operate(inputs: Inputs, chosen: Design) -> Operation:
 
 def _strip(inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor) -> _Stripped:
     c, flow = inputs.coefficient, sewage.flow
-    columns = ("9_0", "9_5", "10_0", "10_5", "11_0")
     ph = c("stripper_ph")
-    residual = lime_equations.lime_residual_phosphorus(
-        ph, *(c(f"lime_residual_{x}") for x in columns)
-    )
+    residual = lime.residual_at(inputs, ph)
     present = treatment.at_dose(sewage, state)
     most = _most(inputs, sewage, state, chosen.zones.volume, present, residual)
     wanted = maximum(present - _wanted(inputs, chosen, sewage, state), 0.0)
-    full, dose = inputs["bio.stripper_overflow"], _lime_dose(inputs)
+    full, dose = inputs["bio.stripper_overflow"], lime.dose_to(inputs, ph)
     # The share of the flow, or of the time, that the target and the lime feed let it run.
     running = minimum(
         ratio(season.inside(inputs, minimum(wanted, most), 0.0 * most), most, 0.0),
@@ -114,16 +111,6 @@ def _strip(inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor) -> _Str
         calcium=over * lime.calcium_change(dose, carbonate, held),
         alkalinity=over * lime_equations.alkalinity_from_lime(dose, carbonate, 0.0 * held, held),
     )
-
-
-def _lime_dose(inputs: Inputs) -> Quantity:
-    """Lime per litre of overflow, whose alkalinity is taken as the sewage's [mg Ca(OH)2/L]."""
-    c = inputs.coefficient
-    columns = ("9_5", "10_0", "10_5", "11_0", "11_3")
-    factor = lime_equations.lime_per_alkalinity(
-        c("stripper_ph"), *(c(f"lime_per_alkalinity_{x}") for x in columns)
-    )
-    return lime_equations.lime_dose(inputs["influent.alkalinity"], factor)
 
 
 def _most(
