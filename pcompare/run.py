@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from pcompare import appendix, comparison, lines, sweeps, uncertainty
-from pcompare.arrays import Array, as_cases, plain
+from pcompare import appendix, comparison, lines, sweeps, traced, uncertainty
+from pcompare.arrays import Array, as_cases
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
 from pcompare.recording import Recorded, nearest_equations, resting_on_solved
@@ -69,12 +69,22 @@ def _row(column: Array, steps: int) -> tuple[float, ...]:
 
 def salts(inputs: Inputs) -> dict[str, dict[str, Line]]:
     """Every metal salt of the tables at one point and at the target: product to lines."""
-    everything = ", ".join(p for p, kind in treatment.products().items() if kind != "lime")
-    asked = replace(inputs, choices={**inputs.choices, "chemical.products": everything})
     return {
         c.design.product: comparison.lines_of(f"{SINGLE}.salts.{c.design.product}", c)
-        for c in point_of(asked, SINGLE)
+        for c in point_of(with_every_salt(inputs), SINGLE)
     }
+
+
+def with_every_salt(inputs: Inputs) -> Inputs:
+    """Give the same plant with every metal salt of the tables to consider."""
+    everything = ", ".join(p for p, kind in treatment.products().items() if kind != "lime")
+    return replace(inputs, choices={**inputs.choices, "chemical.products": everything})
+
+
+def differences(compared: Comparison) -> dict[str, Line]:
+    """Give the recommended strategy less the reference, at point values."""
+    none = Study(draws=0, seed=0, lines={}, chance_cheapest={}, varied=())
+    return comparison.difference(compared, none)
 
 
 def layouts(inputs: Inputs) -> dict[str, dict[str, Line]]:
@@ -160,22 +170,11 @@ def sensitivity(inputs: Inputs, compared: Comparison) -> tuple[Swing, ...]:
     return tuple(sorted(swings, key=lambda s: -abs(s.at_high - s.at_low)))
 
 
-def record(inputs: Inputs, compared: Comparison) -> dict[str, Recorded]:
-    """Run the carried designs on recording numbers: line key to the graph that made it."""
-    leaves = {name: Recorded.field(name, plain(v)) for name, v in inputs.values.items()}
-    found = evaluate(replace(inputs, values=leaves), carried_designs(compared))
-    return {
-        f"{name}.{quantity}": value
-        for name, (candidate,) in found.items()
-        for quantity, value in candidate.reduced.items()
-        if isinstance(value, Recorded)
-    }
-
-
 def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
     """Everything that the documents need, from one set of inputs."""
     compared = compare(inputs)
-    recorded = record(inputs, compared)
+    recording = traced.trace(inputs, compared)
+    recorded = recording.lines
     spread = study(inputs, compared, draws, seed)
     swings = sensitivity(inputs, compared)
     compared = _annotate(compared, recorded, spread)
@@ -185,7 +184,7 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         what_would_change_it=comparison.what_would_change(compared, swings),
     )
     fields = tuple(appendix.field_rows(inputs).values())
-    equations = appendix.used_equations(recorded)
+    equations = appendix.used_equations(traced.everything(recording))
     return Dossier(
         inputs=inputs,
         fields=fields,
@@ -193,6 +192,8 @@ def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
         sources=appendix.cited_sources(fields, equations),
         comparison=compared,
         recorded=recorded,
+        recording=recording,
+        published=appendix.published_numbers(),
         study=spread,
         targets=targets(inputs),
         sensitivity=swings,

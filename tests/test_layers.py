@@ -18,9 +18,12 @@ import pcompare
 
 HERE = Path(pcompare.__file__).parent
 GROUND = (
-    "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "files",
+    "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "graph",
+    "files",
 )  # fmt: skip
-CALCULATING = ("nitrate", "basis", "strategies", "costs", "impacts", "evaluation")
+CALCULATING = (
+    "nitrate", "basis", "strategies", "costs", "impacts", "evaluation", "balances", "traced",
+)  # fmt: skip
 
 MAY_IMPORT = {
     **{layer: GROUND[:place] for place, layer in enumerate(GROUND)},
@@ -32,6 +35,10 @@ MAY_IMPORT = {
     "impacts": (*GROUND, "equations"),
     "evaluation": (
         *GROUND, "equations", "basis", "strategies", "costs", "impacts", "comparison",
+    ),
+    "balances": (*GROUND, "equations", "basis", "strategies"),
+    "traced": (
+        *GROUND, "basis", "strategies", "costs", "evaluation", "balances",
     ),
     "comparison": GROUND,
     "uncertainty": GROUND,
@@ -45,7 +52,10 @@ MAY_IMPORT = {
         *GROUND, *CALCULATING, "equations", "comparison", "uncertainty", "sweeps", "appendix",
         "version",
     ),
-    "explain": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
+    "explain": (
+        *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
+        "strategies",
+    ),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
 }  # fmt: skip
 ABOVE_ALL = ("cli", "__init__", "__main__")  # may import everything
@@ -55,7 +65,7 @@ LIBRARIES = {
     "numpy": {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once", "evaluation": "at once",
+        "explain": "at once", "evaluation": "at once", "graph": "at once", "traced": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},
