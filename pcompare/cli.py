@@ -233,9 +233,14 @@ def _emit(options: argparse.Namespace, target: str, data: bytes) -> None:
 
 
 def _memo(options: argparse.Namespace) -> int:
+    import gc
+
     from pcompare import files, run
     from pcompare.documents import calculation_book, memo, results_json
 
+    # Every step of the calculation stays until the book is written: to look for rubbish among
+    # them again and again would take a fifth of the time.
+    gc.set_threshold(1_000_000)
     inputs = _read(options)
     folder = files.ensure_folder(Path(options.out))
     dossier = run.dossier(inputs, options.draws, options.seed)

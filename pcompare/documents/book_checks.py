@@ -27,10 +27,10 @@ def lifecycle(writer: Writer, plan: Plan) -> None:
             rows.append(_cash_total(plan, key, first, number - 1))
             opened = False
     if rows:
-        head = ("When", "Year", "Time, y", "Capital", "Annual cost", "Left at the end",
+        head = ("When", "Key", "Time, y", "Capital", "Annual cost", "Left at the end",
                 "Factor", "Present worth")  # fmt: skip
         title = "Money year by year, beyond no action, in constant money"
-        writer.table(LIFECYCLE, title, head, rows, (38, 40, 10, 16, 16, 16, 12, 18))
+        writer.table(LIFECYCLE, title, head, rows, (38, 40, 10, 16, 16, 16, 14, 18))
 
 
 def _cash_cells(plan: Plan, key: str, row: CashYear) -> list[Content]:

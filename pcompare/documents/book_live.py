@@ -185,7 +185,7 @@ def design(writer: Writer, plan: Plan) -> None:
     monthly = any(step.months > 1 for step in plan.held)
     for step in plan.held:
         cells = [Cell(value=v, style="held") for v in map(float, step.value[0])]
-        of = ", ".join(sorted(step.owners)) or "all"
+        of = ", ".join(sorted(step.owners)) if len(step.owners) < 3 else "several strategies"
         what = step.name.replace("zones.", "zones: ").replace("_", " ")
         first: Content = cells[0] if len(cells) == 1 else "by month"
         row: list[Content] = [what, of, first, FIXED]

@@ -19,6 +19,12 @@ from pcompare.records import Dossier
 LONGEST = 32_000  # characters that a cell holds, with room for escapes
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 INK, RULE, WASH, ALARM = "#1F2328", "#B9C0C7", "#F3F5F7", "#8C2F39"
+# How a calculated number is shown, from which size on; the cell holds all its digits.
+PLAIN = "General"
+SMALL = "0.0000E+00_);-0.0000E+00_);0_)"
+FIGURES = ((1e5, "#,##0_)"), (1.0, "#,##0.000_)"), (1e-3, "0.000000_)"), (0.0, SMALL))
+MOST_GIVEN = 9  # signs of a number that somebody gave
+LINE_HEIGHT = 13.5  # points
 ENTRY, HELD, BAD = "#FFF8DC", "#E3ECF5", "#F6D5D8"
 
 
@@ -63,6 +69,20 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
     return name
 
 
+def _figures(value: float, calculated: bool) -> str:
+    """Choose how a number is shown: as it was given, or with some figures of what it came to."""
+    if not calculated and len(repr(value)) <= MOST_GIVEN:
+        return "number"
+    return next(look for size, look in FIGURES if abs(value) >= size)
+
+
+def _lines_of(cells: Sequence[Content], widths: Sequence[float]) -> int:
+    """Count the lines that the longest text of a row takes."""
+    texts = ((cell, width) for cell, width in zip(cells, widths, strict=False))
+    counts = (-(-len(c) // max(int(w * 1.1), 1)) for c, w in texts if isinstance(c, str))
+    return max(1, min(30, max(counts, default=1)))
+
+
 class _Sheet(Worksheet):  # type: ignore[misc]
     """A sheet of formulas that use no function younger than the file format.
 
@@ -82,12 +102,14 @@ class Writer:
         self.run = f"Run {dossier.provenance.run_id}"
         self.names: list[str] = []
         base = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"}
-        number = {**base, "num_format": "General"}
+        number = {**base, "num_format": PLAIN}
         looks: dict[str, dict[str, Any]] = {
-            "text": {**base, "text_wrap": True},
+            "text": base,
+            "wrapped": {**base, "text_wrap": True},
             "number": number,
             "entry": {**number, "bg_color": ENTRY},
             "held": {**number, "bg_color": HELD},
+            **{look: {**base, "num_format": look} for _, look in FIGURES},
             "head": {**base, "bold": True, "bottom": 1, "bottom_color": RULE, "text_wrap": True,
                      "valign": "bottom", "bg_color": WASH},
             "band": {**base, "bold": True, "bg_color": WASH},
@@ -99,11 +121,12 @@ class Writer:
 
     def table(
         self, name: str, title: str, head: Sequence[str], rows: Iterable[Sequence[Content]],
-        widths: Sequence[float], *, keys_in_first: bool = False,
+        widths: Sequence[float], *, keys_in_first: bool = False, wrapped: bool = False,
     ) -> Any:  # fmt: skip
         """Write one sheet: a title, a frozen head and the rows; one text alone opens a group.
 
-        With ``keys_in_first`` there is no title, so that the head stands in the first row.
+        With ``keys_in_first`` there is no title, so that the head stands in the first row. Long
+        texts are ``wrapped`` on sheets that are read as text.
         """
         self.names.append(sheet_name(name, self.names))
         sheet = self.workbook.add_worksheet(self.names[-1], worksheet_class=_Sheet)
@@ -115,9 +138,12 @@ class Writer:
             self.put(sheet, top, column, words, "head")
         row = top
         for row, cells in enumerate(rows, top + 1):
-            band = len(cells) == 1
+            style = "band" if len(cells) == 1 else ""
+            if wrapped and not style:
+                sheet.set_row(row, LINE_HEIGHT * _lines_of(cells, widths))
             for column, cell in enumerate(cells):
-                self.put(sheet, row, column, cell, "band" if band else "")
+                long = wrapped and isinstance(cell, str) and not style
+                self.put(sheet, row, column, cell, "wrapped" if long else style)
         for column, width in enumerate(widths):
             sheet.set_column(column, column, width)
         self._page(sheet, top, row, len(head))
@@ -139,9 +165,12 @@ class Writer:
 
     def _cell(self, sheet: Any, row: int, column: int, cell: Cell, style: str) -> None:
         """Write a number or a formula with what it comes to."""
-        value, look = cell.value, self.formats[style or cell.style]
+        value = cell.value
         if value is None or (isinstance(value, float) and not math.isfinite(value)):
             return
+        if isinstance(value, float) and not style and cell.style == "number":
+            style = _figures(value, calculated=bool(cell.formula))
+        look = self.formats[style or cell.style]
         if cell.formula:
             sheet.write_formula(row, column, cell.formula, look, value)
         elif isinstance(value, bool):

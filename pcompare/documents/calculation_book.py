@@ -251,12 +251,12 @@ def _equations(writer: Writer, dossier: Dossier) -> None:
     ]  # fmt: skip
     head = ("Equation", "Subject", "What it is", "Formula", "Unit", "References",
             "Lines that end in it")  # fmt: skip
-    writer.table("Equations", "Equations", head, rows, (34, 18, 50, 50, 14, 44, 12))
+    writer.table("Equations", "Equations", head, rows, (34, 18, 50, 50, 14, 44, 12), wrapped=True)
 
 
 def _sources(writer: Writer, dossier: Dossier) -> None:
     rows = ([key, text] for key, text in sorted(dossier.sources.items()))
-    writer.table("Sources", "Sources", ("Key", "Work"), rows, (26, 120))
+    writer.table("Sources", "Sources", ("Key", "Work"), rows, (26, 120), wrapped=True)
 
 
 def _provenance(writer: Writer, plan: Plan) -> None:
@@ -277,7 +277,7 @@ def _provenance(writer: Writer, plan: Plan) -> None:
         *_how_to_use(plan),
     ]
     rows += [["To look at", warning] for warning in dossier.inputs.warnings]
-    writer.table("Provenance", "Provenance", ("What", "Which"), rows, (44, 110))
+    writer.table("Provenance", "Provenance", ("What", "Which"), rows, (44, 110), wrapped=True)
 
 
 def _how_to_use(plan: Plan) -> list[list[Content]]:
