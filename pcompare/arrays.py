@@ -242,6 +242,7 @@ def explicit_root(
         f_middle = function(middle, *arguments)
         slope = sqrt(maximum(f_middle * f_middle - f_a * f_b, 0.0))
         x = middle - ratio((middle - a) * f_middle, slope, 0.0)
+        x = minimum(maximum(x, a), b)  # rounding never leaves the bracket
         f = function(x, *arguments)
         short, half_short = f < 0.0, f_middle < 0.0
         a, b = (
