@@ -41,9 +41,12 @@ def _row(field: schema.Field, inputs: Inputs) -> FieldRow:
     )
 
 
-def used_equations(recorded: Iterable[Recorded]) -> tuple[EquationRow, ...]:
-    """List the equations that recorded numbers went through, by subject."""
+def used_equations(
+    recorded: Iterable[Recorded], beside: Iterable[str] = ()
+) -> tuple[EquationRow, ...]:
+    """List the equations that recorded numbers went through, and those beside, by subject."""
     names = {node.name.split(".")[0] for node in walk(*recorded) if node.operation == "equation"}
+    names.update(beside)
     rows = [catalogue.equation_row(name) for name in names]
     return tuple(sorted(rows, key=lambda row: (row.subject, row.name)))
 
@@ -57,9 +60,11 @@ def references_of(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(keys)
 
 
-def cited_sources(fields: Iterable[FieldRow], equations: Iterable[EquationRow]) -> dict[str, str]:
-    """Give the citation of every work that fields or equations rest on, by key."""
-    keys = {row.source for row in fields}
+def cited_sources(
+    fields: Iterable[FieldRow], equations: Iterable[EquationRow], methods: Iterable[str] = ()
+) -> dict[str, str]:
+    """Give the citation of every work that fields, equations or methods rest on, by key."""
+    keys = {*(row.source for row in fields), *methods}
     keys.update(ref.split(",")[0].strip() for row in equations for ref in row.references)
     return {key: text for key, text in tables.sources().items() if key in keys}
 

@@ -145,6 +145,16 @@ def normal_quantile(probability: Quantity) -> Quantity:
     return ndtri(array)
 
 
+@functools.cache
+def normal_nodes(count: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Give standard scores and weights that average over a standard normal number.
+
+    Gauss's quadrature: exact for polynomials up to degree 2 ``count`` - 1.
+    """
+    nodes, weights = np.polynomial.hermite_e.hermegauss(count)
+    return tuple(map(float, nodes)), tuple(map(float, weights / weights.sum()))
+
+
 def solve(
     solver: Callable[..., Quantity], residual: Callable[..., Quantity], *arguments: Quantity
 ) -> Quantity:

@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pcompare import basis, lines
+from pcompare import lines
 from pcompare.arrays import Quantity, absolute, mean, weighted_mean
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
 from pcompare.equations.stoichiometry import mass_load
-from pcompare.records import Balance, Candidate, CashYear, Feed, Inputs
-from pcompare.strategies import fermenter
+from pcompare.records import Balance, Candidate, CashYear, Inputs
 from pcompare.strategies.treatment import FILTER
 
 IONS = (
@@ -78,32 +77,16 @@ def balances(inputs: Inputs, candidate: Candidate, cash: tuple[CashYear, ...]) -
     )
 
 
-def reactor_feed(inputs: Inputs, candidate: Candidate) -> Feed:
-    """Give what enters the reactor, from what a candidate says of its primary tanks."""
-    q = candidate.monthly
-    sewage = basis.feed(
-        inputs,
-        q["primary_capture"],
-        q["returned_share"],
-        q["precipitated_primary"],
-        q["salt_solids_primary"],
-    )
-    if candidate.strategy == "bio_fermented_carbon":
-        return fermenter.ferment(inputs, sewage, q["returned_share"]).sewage
-    return sewage
-
-
 def _phosphorus(inputs: Inputs, candidate: Candidate) -> tuple[Quantity, Quantity]:
     """Give phosphorus that enters the plant, returns included, and that leaves it [kg/d]."""
     q, flow = candidate.monthly, inputs["flow.average"]
-    sewage = reactor_feed(inputs, candidate)
     arriving = inputs["secondary.effluent_tss"]
     wasted = q["solids_phosphorus"] * (q["solids_production"] - mass_load(arriving, flow))
-    left = mass_load(q["effluent_tp"], flow) + wasted + sewage.primary_phosphorus
+    left = mass_load(q["effluent_tp"], flow) + wasted + q["primary_phosphorus"] + q["stripped_p"]
     if FILTER in candidate.design.points:
         came = q["solids_phosphorus"] * arriving + q["precipitated_filter"]
         left = left + mass_load(came - q["effluent_particulate_p"], flow)
-    return mass_load(inputs["influent.tp"], flow) + sewage.returned_phosphorus, left
+    return mass_load(inputs["influent.tp"], flow) + q["returned_phosphorus"], left
 
 
 def _charge(inputs: Inputs, candidate: Candidate) -> tuple[Quantity, Quantity]:

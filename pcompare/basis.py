@@ -6,13 +6,14 @@ is written twice. Whether the plant nitrifies follows from sludge age and temper
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pcompare import nitrate
 from pcompare.arrays import Quantity, as_cases, maximum, minimum, plain, ratio, where
-from pcompare.equations import growth, storage
+from pcompare.equations import fermentation, growth, storage
 from pcompare.equations import nitrogen as nit
-from pcompare.equations.stoichiometry import mass_load
+from pcompare.equations.sludge import mixed_liquor
+from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.nitrate import Nitrate
 from pcompare.records import Feed, Inputs, Reactor, Zones
 
@@ -91,6 +92,8 @@ def existing_zones(inputs: Inputs) -> Zones:
         anaerobic_fraction=as_cases(0.0),
         anoxic_fraction=as_cases(0.0) if aerobic_only else anoxic,
         extra_fraction=as_cases(0.0),
+        side_fraction=as_cases(0.0),
+        side_volume=as_cases(0.0),
         internal_recycle=as_cases(0.0)
         if aerobic_only
         else plain(inputs["secondary.internal_recycle_ratio"]),
@@ -107,30 +110,49 @@ def reactor(inputs: Inputs, sewage: Feed, zones: Zones) -> Reactor:
     With an anaerobic zone, stored carbon, sludge masses and the nitrate that comes back are one
     joint fixed point of ``PASSES`` explicit passes.
     """
-    stored: Quantity = 0.0 * sewage.flow
-    fermentable = sewage.fermentable
+    none: Quantity = 0.0 * sewage.flow
+    found = _Carbon(stored=none, fermentable=sewage.fermentable, added=none, hydrolysed=none)
     if nitrate.has_anaerobic_zone(zones.layout):
         for _ in range(PASSES):
-            masses = _masses(inputs, sewage, zones, stored, 0.0)
-            _, fed = _nitrogen(inputs, sewage, zones, masses, fermentable)
+            masses = _masses(inputs, sewage, zones, found)
+            _, fed = _nitrogen(inputs, sewage, zones, masses, found.fermentable)
             fermentable, stored = _stored_cod(inputs, sewage, zones, masses.heterotrophs, fed)
-    return _state(inputs, sewage, zones, stored, fermentable)
+            aside = _side_stream(inputs, sewage, zones, masses)
+            found = _Carbon(
+                stored=stored + aside.stored,
+                fermentable=fermentable,
+                added=aside.stored + aside.left,
+                hydrolysed=aside.stored + aside.left,
+            )
+    return _state(inputs, sewage, zones, found)
 
 
 def with_feed(inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor) -> Reactor:
     """Give the same sludge another phosphorus load: carbon and nitrogen stay as they are."""
-    return _state(inputs, sewage, zones, state.stored_cod, state.fermentable)
+    return _state(inputs, sewage, zones, _carbon_of(state))
 
 
 def with_carbon(
-    inputs: Inputs, sewage: Feed, zones: Zones, state: Reactor, added_cod: Quantity
+    inputs: Inputs,
+    sewage: Feed,
+    zones: Zones,
+    state: Reactor,
+    added_cod: Quantity,
+    stored_cod: Quantity,
 ) -> Reactor:
-    """Add purchased volatile fatty acids [kg COD/d], all stored by the phosphorus organisms.
+    """Add purchased carbon [kg COD/d], of which a part is stored by the phosphorus organisms.
 
-    The ordinary organisms and the returned nitrate stay as they are, so the closed form of the
-    carbon dose is exact.
+    The rest feeds the ordinary ones. What returned nitrate eats stays as it is, so the closed form
+    of the carbon dose is exact.
     """
-    return _state(inputs, sewage, zones, state.stored_cod + added_cod, state.fermentable, added_cod)
+    before = _carbon_of(state)
+    after = replace(before, stored=before.stored + stored_cod, added=before.added + added_cod)
+    return _state(inputs, sewage, zones, after)
+
+
+def without_uptake(state: Reactor, phosphorus: Quantity) -> Reactor:
+    """Leave some phosphorus [mg P/L] to the water: what months short of acids do on average."""
+    return replace(state, phosphorus_taken=state.phosphorus_taken - phosphorus)
 
 
 def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
@@ -141,6 +163,12 @@ def nitrifier_minimum_srt(inputs: Inputs, zones: Zones, temperature: Quantity) -
     # Without an ammonia limit only survival counts, and ammonia does not slow the growth.
     ammonia = where(limit > 0.0, nit.monod(limit, inputs["coefficient.half_ammonia"]), 1.0)
     return nit.nitrifier_minimum_srt(fastest, decay, unaerated, oxygen, ammonia)
+
+
+def nitrifier_washout(inputs: Inputs, zones: Zones, temperature: Quantity) -> Quantity:
+    """Sludge age below which nitrifiers cannot stay, however much ammonia there is [d]."""
+    fastest, decay, oxygen = _nitrifier_rates(inputs, temperature)
+    return nit.nitrifier_washout(fastest, decay, zones.unaerated_fraction, oxygen)
 
 
 def _nitrifier_rates(inputs: Inputs, temperature: Quantity) -> tuple[Quantity, Quantity, Quantity]:
@@ -156,10 +184,31 @@ def _nitrifier_rates(inputs: Inputs, temperature: Quantity) -> tuple[Quantity, Q
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Carbon:
+    """What the organisms that store phosphorus get, and what the sewage does not bring."""
+
+    stored: Quantity  # kg COD/d
+    fermentable: Quantity  # mg COD/L left by nitrate and oxygen
+    added: Quantity  # kg COD/d beside the sewage's
+    hydrolysed: Quantity  # kg COD/d of it that the reactor's own sludge gives
+
+
+def _carbon_of(state: Reactor) -> _Carbon:
+    return _Carbon(
+        stored=state.stored_cod,
+        fermentable=state.fermentable,
+        added=state.added_cod,
+        hydrolysed=state.hydrolysed_cod,
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class _Masses:
     """Sludge masses [kg VSS] for one amount of stored carbon, and the rates behind them."""
 
     cod_left: Quantity  # kg COD/d that the ordinary organisms use
+    lost_growth: Quantity  # kg COD/d whose organisms a side stream takes apart again
+    readily: Quantity  # kg COD/d that a side stream leaves for denitrification
     decay: Quantity  # 1/d
     storing_decay: Quantity  # 1/d
     heterotrophs: Quantity
@@ -174,10 +223,9 @@ class _Masses:
         return self.heterotrophs + self.heterotroph_residue + self.storing_residue + self.inert
 
 
-def _masses(
-    inputs: Inputs, sewage: Feed, zones: Zones, stored: Quantity, purchased: Quantity
-) -> _Masses:
+def _masses(inputs: Inputs, sewage: Feed, zones: Zones, found: _Carbon) -> _Masses:
     c = inputs.coefficient
+    stored = found.stored
     srt = zones.srt
     decay = growth.temperature_corrected(
         c("heterotroph_decay"), c("decay_theta"), sewage.temperature
@@ -185,11 +233,16 @@ def _masses(
     storing_decay = growth.temperature_corrected(
         c("storing_decay"), c("decay_theta"), sewage.temperature
     )
-    left = mass_load(sewage.biodegradable, sewage.flow) + purchased - stored
-    heterotrophs = growth.active_mass(left, srt, c("heterotroph_yield"), decay)
+    left = mass_load(sewage.biodegradable, sewage.flow) + found.added - stored
+    # Sludge that becomes carbon in a side stream is taken from the ordinary organisms: as much
+    # less of them is there as this growth would have made.
+    lost = found.hydrolysed / (c("cod_per_vss") * c("heterotroph_yield"))
+    heterotrophs = growth.active_mass(left - lost, srt, c("heterotroph_yield"), decay)
     storing = growth.active_mass(stored, srt, c("storing_yield"), storing_decay)
     return _Masses(
         cod_left=left,
+        lost_growth=lost,
+        readily=found.hydrolysed * (1.0 - c("side_stream_stored")),
         decay=decay,
         storing_decay=storing_decay,
         heterotrophs=heterotrophs,
@@ -206,14 +259,13 @@ def _state(
     inputs: Inputs,
     sewage: Feed,
     zones: Zones,
-    stored: Quantity,
-    fermentable: Quantity,
-    purchased: Quantity = 0.0,
+    found: _Carbon,
 ) -> Reactor:
-    """Everything that follows once the stored carbon [kg COD/d] is known."""
+    """Everything that follows once the stored carbon is known."""
     c = inputs.coefficient
     flow, srt = sewage.flow, zones.srt
-    m = _masses(inputs, sewage, zones, stored, purchased)
+    stored, fermentable = found.stored, found.fermentable
+    m = _masses(inputs, sewage, zones, found)
     ordinary = storage.phosphorus_into_mass(c("phosphorus_content_ordinary"), m.ordinary, srt, flow)
     content = c(zones.phosphorus_content)
     potential = ordinary + storage.phosphorus_into_mass(content, m.storing, srt, flow)
@@ -245,9 +297,23 @@ def _state(
         ),
     )
     oxygen = growth.oxygen_for_carbon(
-        m.cod_left, srt, c("heterotroph_yield"), m.decay, c("heterotroph_residue"), c("cod_per_vss")
+        m.cod_left - m.lost_growth,
+        srt,
+        c("heterotroph_yield"),
+        m.decay,
+        c("heterotroph_residue"),
+        c("cod_per_vss"),
     ) + growth.oxygen_for_carbon(
         stored, srt, c("storing_yield"), m.storing_decay, c("storing_residue"), c("cod_per_vss")
+    )
+    # What was grown and taken apart again cost its oxygen of growth all the same.
+    oxygen = oxygen + growth.oxygen_for_carbon(
+        m.lost_growth,
+        srt,
+        c("heterotroph_yield"),
+        0.0 * m.decay,
+        c("heterotroph_residue"),
+        c("cod_per_vss"),
     )
     # Of the storing organisms' own phosphorus, an ordinary share is cell material.
     cell_share = minimum(
@@ -258,6 +324,8 @@ def _state(
     return Reactor(
         stored_cod=stored,
         fermentable=fermentable,
+        added_cod=found.added,
+        hydrolysed_cod=found.hydrolysed,
         storing_mass=m.storing,
         storing_residue=m.storing_residue,
         heterotroph_mass=m.heterotrophs,
@@ -297,7 +365,9 @@ def _nitrogen(
     )
     nitrified = available - ammonia
     oxidised = nitrified + inputs["influent.nitrate"]
-    found = _nitrate(inputs, sewage, zones, oxidised, m, fermentable)
+    found = nitrate.of_layout(
+        inputs, sewage, zones, _sludge(inputs, sewage, zones, oxidised, m, fermentable)
+    )
     return {
         "nitrogen_assimilated": assimilated,
         "ammonia": ammonia,
@@ -308,27 +378,42 @@ def _nitrogen(
     }, found
 
 
-def _nitrate(
+def _sludge(
     inputs: Inputs,
     sewage: Feed,
     zones: Zones,
     oxidised: Quantity,
     m: _Masses,
     fermentable: Quantity,
-) -> Nitrate:
-    """Nitrate of the layout, with what fermentation leaves for the anoxic zone."""
+) -> nitrate.Sludge:
+    """Give what denitrification needs to know, with what fermentation leaves for it."""
     readily = sewage.vfa + sewage.fermentable
     if nitrate.has_anaerobic_zone(zones.layout):
         left = _fermentables_left(inputs, sewage, zones, fermentable, m.heterotrophs)
-        readily = (1.0 + _feed_ratio(inputs, zones)) * left
-    sludge = nitrate.Sludge(
+        aside = concentration_from_load(m.readily, sewage.flow)
+        readily = (1.0 + _feed_ratio(inputs, zones)) * left + aside
+    return nitrate.Sludge(
         oxidised=oxidised,
         cod_left=m.cod_left,
         heterotrophs=m.heterotrophs,
         decay=m.decay,
         readily=readily,
     )
-    return nitrate.of_layout(inputs, sewage, zones, sludge)
+
+
+def best_internal_recycle(inputs: Inputs, sewage: Feed, zones: Zones) -> Quantity:
+    """Find the internal recycle ratio that loads the anoxic zone just to its potential."""
+    state = reactor(inputs, sewage, zones)
+    masses = _masses(inputs, sewage, zones, _carbon_of(state))
+    sludge = _sludge(
+        inputs,
+        sewage,
+        zones,
+        state.nitrified + inputs["influent.nitrate"],
+        masses,
+        state.fermentable,
+    )
+    return nitrate.best_recycle(inputs, sewage, zones, sludge)
 
 
 def _feed_ratio(inputs: Inputs, zones: Zones) -> Quantity:
@@ -354,6 +439,27 @@ def _fermentables_left(
         heterotrophs,
         sewage.flow,
     )
+
+
+def _side_stream(
+    inputs: Inputs, sewage: Feed, zones: Zones, m: _Masses
+) -> fermentation.SideStreamCarbon:
+    """Carbon that return sludge gives where part of it is held aside without air [kg COD/d]."""
+    none = 0.0 * sewage.flow
+    if not zones.side_fraction.any():
+        return fermentation.SideStreamCarbon(stored=none, left=none)
+    c = inputs.coefficient
+    rate = growth.temperature_corrected(c("acid_rate"), c("acid_theta"), sewage.temperature)
+    through = fermentation.side_stream_solids(
+        inputs["bio.side_stream_share"],
+        inputs["secondary.return_ratio"],
+        mixed_liquor(m.ordinary + m.storing, zones.volume),
+        sewage.flow,
+    )
+    yielded = fermentation.acid_yield(
+        c("acid_yield_return"), rate, inputs["bio.side_stream_holding"]
+    )
+    return fermentation.side_stream_carbon(through, yielded, c("side_stream_stored"))
 
 
 def _stored_cod(

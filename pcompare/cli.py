@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -232,6 +232,18 @@ def _emit(options: argparse.Namespace, target: str, data: bytes) -> None:
     print(f"wrote {target}")
 
 
+def _progress() -> Callable[[int, int], None] | None:
+    """Show on a terminal how many draws are done; nothing where the output goes elsewhere."""
+    if not sys.stderr.isatty():
+        return None
+
+    def shown(done: int, whole: int) -> None:
+        last = "\n" if done >= whole else ""
+        print(f"\r{done} of {whole} draws", end=last, file=sys.stderr, flush=True)
+
+    return shown
+
+
 def _memo(options: argparse.Namespace) -> int:
     import gc
 
@@ -243,7 +255,7 @@ def _memo(options: argparse.Namespace) -> int:
     gc.set_threshold(1_000_000)
     inputs = _read(options)
     folder = files.ensure_folder(Path(options.out))
-    dossier = run.dossier(inputs, options.draws, options.seed)
+    dossier = run.dossier(inputs, options.draws, options.seed, _progress())
     written = {
         folder / "options_memo.pdf": memo.memo(dossier, units=options.units),
         folder / "calculation_book.xlsx": calculation_book.book(dossier),
@@ -257,7 +269,7 @@ def _memo(options: argparse.Namespace) -> int:
 
 
 def _targets(options: argparse.Namespace) -> int:
-    from pcompare import run, terminal
+    from pcompare import run, terminal, what_if
 
     lowest, highest = 0.001, 100.0  # mg P/L
     if not lowest <= options.stop < options.start <= highest or options.steps < 1:
@@ -265,8 +277,9 @@ def _targets(options: argparse.Namespace) -> int:
             f"targets: found --from {options.start} --to {options.stop} --steps {options.steps}; "
             f"needs limits from {highest:g} down to {lowest:g} mg P/L, falling, and at least 1 step"
         )
-    sweep: Sweep = run.targets(_read(options), options.start, options.stop, options.steps)
-    print(terminal.sweep_table(sweep))
+    inputs = _read(options)
+    sweep: Sweep = run.targets(inputs, options.start, options.stop, options.steps)
+    print(terminal.sweep_table(sweep, what_if.crossings(inputs, sweep)))
     return 0
 
 

@@ -17,9 +17,12 @@ from numpy.typing import NDArray
 from pcompare import lines
 from pcompare.arrays import Array, as_cases
 from pcompare.records import (
+    BreakEven,
     Candidate,
     Check,
     Comparison,
+    Design,
+    Inputs,
     Line,
     Requirement,
     StrategyResult,
@@ -32,7 +35,7 @@ Flags: TypeAlias = NDArray[np.bool_]
 Index: TypeAlias = NDArray[np.intp]
 
 SCREENED = {"bod": "BOD5", "cod": "COD", "rbcod": "rbCOD", "acid": "acids"}
-CLOSE = 0.10  # present worths within this share of each other are called close
+SALT_LIMITS = {"reuse_tds": "reuse.limit_tds", "reuse_chloride": "reuse.limit_chloride"}
 ROUNDING = 1e-6  # a requirement missed by less is met: solved doses land on the limit itself
 
 
@@ -51,6 +54,15 @@ def feasible(candidate: Candidate) -> Flags:
     for requirement in candidate.requirements[1:]:
         result = result & met(requirement)
     return result
+
+
+def keeps_salt(candidate: Candidate, inputs: Inputs) -> Flags:
+    """Tell by case whether what the users get again stays within their salt limits."""
+    kept = np.ones((1, 1), dtype=bool)
+    for quantity, limit in SALT_LIMITS.items():
+        found = as_cases(candidate.reduced[quantity])
+        kept = kept & (found <= as_cases(inputs[limit]) * (1.0 + ROUNDING))
+    return np.asarray(kept)
 
 
 def unmet(candidate: Candidate) -> Index:
@@ -80,9 +92,16 @@ def carry(candidates: Sequence[Candidate], index: Index, quantity: str) -> Array
 
 
 def compare(
-    found: Mapping[str, Sequence[Candidate]], basis_lines: Mapping[str, Line]
+    found: Mapping[str, Sequence[Candidate]],
+    basis_lines: Mapping[str, Line],
+    close_share: float = 0.0,
+    largest_share: float = 1.0,
 ) -> Comparison:
-    """Compare the strategies of one plant at point values."""
+    """Compare the strategies of one plant at point values.
+
+    Present worths within ``close_share`` of each other are called close. ``largest_share`` is the
+    share of the phosphorus that metal may take in sludge that stores it before a note warns.
+    """
     results = {name: _result(name, candidates) for name, candidates in found.items()}
     ranking = tuple(
         sorted(
@@ -95,12 +114,14 @@ def compare(
         basis=basis_lines,
         ranking=ranking,
         reference=_reference(ranking),
-        recommendation=_recommendation(results, ranking),
+        recommendation=_recommendation(results, ranking, close_share),
+        nearest="" if ranking else nearest(results),
         what_would_change_it=(),
         notes=(
             _screening_note(basis_lines, results["bio_existing_carbon"]),
             *_fermenter_note(results["bio_fermented_carbon"]),
             *_nitrification_note(results["no_action"]),
+            *_starving_note(results["bio_with_salt_trim"], largest_share),
         ),
     )
 
@@ -112,6 +133,8 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
     product = carried.design.product
     if product:
         label = f"{label} ({lines.PRODUCTS[product].lower()})"
+    if carried.design.carbon:
+        label = f"{label} ({lines.CARBON[carried.design.carbon].lower()})"
     return StrategyResult(
         name=name,
         label=label,
@@ -125,7 +148,18 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
             for c in candidates
             if c.design.product
         },
+        carbons={
+            key: lines_of(f"{name}.carbons.{key}", c)
+            for c in candidates
+            if (key := carbon_key(c.design))
+        },
     )
+
+
+def carbon_key(design: Design) -> str:
+    """Name the bought carbon of a design, and the source of acids beside it."""
+    source = f"_with_{design.source.replace(' ', '_')}" if design.source else ""
+    return f"{design.carbon}{source}" if design.carbon else ""
 
 
 def _check(requirement: Requirement) -> Check:
@@ -174,6 +208,8 @@ def _why_null(quantity: str, candidate: Candidate) -> str:
         return "no organisms that store phosphorus"
     if quantity in ("lime_dose", "recarbonation"):
         return "no lime is dosed"
+    if quantity.startswith("reuse_"):
+        return "no steady state: as much salt comes back as leaves, or more"
     if quantity == "ph_filter":
         return "no salt is dosed ahead of a filter"
     if quantity == "freezing_margin":
@@ -196,11 +232,36 @@ def _reference(ranking: Sequence[str]) -> str:
     return ranking[1] if len(ranking) > 1 else "no_action"
 
 
-def _recommendation(results: Mapping[str, StrategyResult], ranking: Sequence[str]) -> str:
+def nearest(results: Mapping[str, StrategyResult]) -> str:
+    """Name the strategy that misses fewest requirements, and these by least."""
+
+    def missed(name: str) -> tuple[int, float, float]:
+        misses = [c for c in results[name].checks if not c.met]
+        worth = results[name].value("present_worth")
+        return len(misses), max(map(shortfall, misses), default=0.0), worth
+
+    names = [name for name in results if name != "no_action"]
+    return min(names, key=missed, default="")
+
+
+def shortfall(check: Check) -> float:
+    """Give by how much of its own amount a requirement is missed."""
+    size = max(abs(check.needed), abs(check.found) if check.needed == 0.0 else 0.0, 1e-9)
+    missed = abs(check.found - check.needed) / size
+    return missed if math.isfinite(missed) else math.inf
+
+
+def _recommendation(
+    results: Mapping[str, StrategyResult], ranking: Sequence[str], close_share: float
+) -> str:
     if not ranking:
-        return "No strategy examined here meets the permit as the plant stands. " + " ".join(
-            _shortfall(r) for n, r in results.items() if n != "no_action"
-        )
+        near = results[nearest(results)]
+        others = [r for n, r in results.items() if n not in ("no_action", near.name)]
+        return " ".join([
+            "No strategy examined here meets the permit as the plant stands, so none is "
+            f"recommended. Nearest is {_shortfall(near)}",
+            *map(_shortfall, others),
+        ])  # fmt: skip
     best = results[ranking[0]]
     text = (
         f"{best.label} meets every requirement at the lowest present worth, "
@@ -211,7 +272,7 @@ def _recommendation(results: Mapping[str, StrategyResult], ranking: Sequence[str
     second = results[ranking[1]]
     gap = second.value("present_worth") - best.value("present_worth")
     share = gap / max(abs(best.value("present_worth")), 1e-9)
-    if share < CLOSE:
+    if share < close_share:
         return text + (
             f" {second.label} is close: {significant(100 * share, 2)} % more, within what this "
             "level of estimate can tell apart."
@@ -272,6 +333,19 @@ def _nitrification_note(as_it_stands: StrategyResult) -> tuple[str, ...]:
     )
 
 
+def _starving_note(trimmed: StrategyResult, largest: float) -> tuple[str, ...]:
+    """Warn where metal in the sludge takes so much that the organisms go short."""
+    share = trimmed.value("metal_share")
+    if not share > largest:
+        return ()
+    return (
+        f"In the worst month the trim of {trimmed.label} takes {share:.0%} of what organisms and "
+        f"metal take together, above {largest:.0%}: metal in the sludge competes with the "
+        "organisms for phosphate and can displace them. Dose behind the clarifiers, or close the "
+        "gap with carbon.",
+    )
+
+
 def difference(compared: Comparison, study: Study) -> dict[str, Line]:
     """Give the recommended strategy less the reference, drawn in pairs where there are draws."""
     if not compared.ranking:
@@ -297,8 +371,37 @@ def difference(compared: Comparison, study: Study) -> dict[str, Line]:
     return found
 
 
-def what_would_change(comparison: Comparison, swings: Sequence[Swing]) -> tuple[str, ...]:
-    """Name the inputs whose range turns the order of the two best strategies."""
+def with_odds(comparison: Comparison, study: Study) -> str:
+    """Add to the recommendation what the draws say of it, and what to measure first."""
+    text = comparison.recommendation
+    if not comparison.ranking or not study.odds:
+        return text
+    first = comparison.ranking[0]
+    odds = study.odds[first]
+    text += (
+        f" Over {study.draws} draws it is the cheapest of those that compete in "
+        f"{_percent(odds.cheapest.value)}, meets every requirement in "
+        f"{_percent(odds.meets.value)}, and keeps the salt limits as well in "
+        f"{_percent(odds.keeps.value)}."
+    )
+    if len(comparison.ranking) > 1:
+        likely = max(study.chance_cheapest, key=lambda name: study.chance_cheapest[name])
+        if likely != first:
+            text += f" {comparison.strategies[likely].label} is the cheapest more often."
+        measured = [driver.label for driver in study.worth_knowing[:3]]
+        if measured:
+            text += " Worth finding out before deciding: " + "; ".join(measured) + "."
+    return text
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.0f} %"
+
+
+def what_would_change(
+    comparison: Comparison, swings: Sequence[Swing], evens: Sequence[BreakEven] = ()
+) -> tuple[str, ...]:
+    """Name the inputs whose range turns the order of the two best strategies, and where."""
     if len(comparison.ranking) < 2:
         return ()
     first, second = (comparison.strategies[n].label for n in comparison.ranking[:2])
@@ -307,11 +410,18 @@ def what_would_change(comparison: Comparison, swings: Sequence[Swing]) -> tuple[
         return (
             f"No single input, taken to the end of its range, makes {second} cheaper than {first}.",
         )
+    at = {e.field: e for e in evens if e.against == comparison.ranking[1]}
     return tuple(
         f"{s.label} at {_turning_input(s)} would make {second} cheaper than {first}, by "
-        f"{significant(-min(s.at_low, s.at_high), 2)} of present worth."
+        f"{significant(-min(s.at_low, s.at_high), 2)} of present worth"
+        f"{_break_even(at[s.field]) if s.field in at else ''}."
         for s in turning[:5]
     )
+
+
+def _break_even(even: BreakEven) -> str:
+    unit = pretty(even.unit).strip(DASH)
+    return "".join(f"; break-even at {significant(at, 3)} {unit}".rstrip() for at in even.at)
 
 
 def _turning_input(swing: Swing) -> str:

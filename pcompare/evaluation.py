@@ -12,8 +12,8 @@ import numpy as np
 
 from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
-from pcompare.costs import capital, cashflow, operating
-from pcompare.equations import finance, screening
+from pcompare.costs import capital, cashflow, operating, salinity
+from pcompare.equations import fermentation, finance, lifecycle, purchases, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
 from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, Variant
@@ -86,7 +86,7 @@ def _repeated(inputs: Inputs, cases: int, count: int) -> Inputs:
 def evaluate(
     inputs: Inputs, chosen: Mapping[str, tuple[Design, ...]]
 ) -> dict[str, tuple[Candidate, ...]]:
-    """Operate and cost every candidate against no action."""
+    """Operate and cost every candidate of ``chosen`` against no action."""
     baseline = no_action.operate(inputs, chosen[no_action.NAME][0])
     found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
     return found | {
@@ -95,6 +95,7 @@ def evaluate(
             for design in chosen[strategy.name]
         )
         for strategy in STRATEGIES
+        if strategy.name in chosen
     }
 
 
@@ -109,11 +110,16 @@ def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operat
     monthly = {
         **operation.quantities,
         **_increases(operation.quantities, baseline.quantities),
+        **_energy(inputs, operation.quantities, baseline.quantities),
+        "lorries": _lorries(inputs, operation.quantities, baseline.quantities),
         **reuse.long_run(inputs, operation.quantities, baseline.quantities),
     }
+    digester = operation.quantities["gas_energy_lost"] - monthly["digester_gain"]
+    emissions = greenhouse_gas.increase(inputs, operation, baseline, digester)
+    energy, emission = monthly["energy_increase"], emissions["greenhouse_gas"]
     yearly = {
-        **_money(inputs, operation, baseline),
-        "greenhouse_gas": greenhouse_gas.increase(inputs, operation, baseline),
+        **_money(inputs, operation, baseline, energy, emission),
+        **emissions,
     }
     return Candidate(
         strategy=operation.design.strategy,
@@ -130,9 +136,6 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
 
     def more(name: str) -> Quantity:
         return used[name] - before[name]
-
-    def change(names: tuple[str, ...]) -> Quantity:
-        return sum((more(name) for name in names[1:]), more(names[0]))
 
     known = {
         "chloride_added": more("effluent_chloride"),
@@ -151,32 +154,86 @@ def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> 
         "conductivity_increase": more("conductivity"),
         "sludge_increase": more("sludge_total"),
         "cake_increase": more("cake_total"),
-        "energy_increase": change(
-            ("aeration_energy", "mixing_energy", "pumping_energy", "gas_energy_lost")
-        ),
     }
 
 
-def _money(inputs: Inputs, operation: Operation, baseline: Operation) -> dict[str, Quantity]:
-    by_kind = capital.by_kind(inputs, operation.design)
+def _energy(
+    inputs: Inputs, used: Mapping[str, Quantity], before: Mapping[str, Quantity]
+) -> dict[str, Quantity]:
+    """Electricity against no action, with what the digester's gas makes more or less of."""
+    c = inputs.coefficient
+    gained = used["digester_energy"] - before["digester_energy"]
+    if "fermented_carbon" in used and inputs.choice("solids.digestion") == "anaerobic":
+        # Gas of fermented acids is counted as lost in whole; here the solids they were of are back.
+        acids = fermentation.methane_from_cod(used["fermented_carbon"] * c("volatile_destruction"))
+        gained = gained + fermentation.methane_electricity(
+            acids, c("methane_heating_value"), c("engine_efficiency")
+        )
+    names = ("aeration_energy", "mixing_energy", "pumping_energy", "gas_energy_lost")
+    return {
+        "digester_gain": gained,
+        "energy_increase": sum((used[n] - before[n] for n in names), 0.0 * gained) - gained,
+    }
+
+
+def _money(
+    inputs: Inputs,
+    operation: Operation,
+    baseline: Operation,
+    energy: Quantity,
+    emission: Quantity,
+) -> dict[str, Quantity]:
+    assets = capital.assets(inputs, operation.design)
+    built = capital.lines(inputs, assets)
     none = 0.0 * inputs["finance.maintenance"]
-    direct = sum(by_kind.values(), none)
-    items = operating.annual_costs(inputs, operation, baseline, direct)
+    items = {
+        **operating.annual_costs(
+            inputs, operation, baseline, built["capital_direct"], energy, emission
+        ),
+        "cost_downstream_salt": _salt_downstream(inputs, operation, baseline) + none,
+    }
     annual = sum(items.values(), none)
-    worth = cashflow.present_worth(inputs, by_kind, annual)
-    rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
-    equal = finance.equal_annual_cost(worth, rate, period)
+    rate, period = cashflow.discount_rate(inputs), inputs["finance.period"]
+    worth = cashflow.worth(inputs, assets, items, rate)
+    equal = finance.equal_annual_cost(worth["present_worth"], rate, period)
     before, after = baseline.quantities["effluent_tp"], operation.quantities["effluent_tp"]
     removed = mean(mass_load(before - after, inputs["flow.average"])) * units.DAYS_PER_YEAR
+    # What an equal cost is divided by is levelled over the period like the cost.
+    grown = lifecycle.levelised_growth(rate, inputs["flow.growth"], period)
     return {
-        "capital": capital.with_soft_costs(inputs, direct) + 0.0 * annual,
+        **{name: value + 0.0 * annual for name, value in built.items()},
         **items,
         "annual_cost": annual,
-        "present_worth": worth,
+        **worth,
         "equal_annual_cost": equal,
-        "cost_per_kg_p": finance.cost_per_phosphorus(equal, removed),
-        "household_month": finance.household_month_cost(equal, inputs["plant.households"]),
+        "cost_per_kg_p": finance.cost_per_phosphorus(equal, removed * grown),
+        "household_month": finance.household_month_cost(equal, inputs["plant.households"] * grown),
     }
+
+
+def _salt_downstream(inputs: Inputs, operation: Operation, baseline: Operation) -> Quantity:
+    """Cost of the added salt to those downstream, where the user counts it [money/y]."""
+    if inputs.choice("reuse.salt_cost") == "none":
+        return 0.0
+    before = baseline.quantities
+    used, unchanged = (reuse.handed_on(q, before) for q in (operation.quantities, before))
+    return salinity.chosen_cost(inputs, used, unchanged)
+
+
+def _lorries(
+    inputs: Inputs, used: Mapping[str, Quantity], before: Mapping[str, Quantity]
+) -> Quantity:
+    """Lorries a month beyond no action: product, base and carbon in, cake out."""
+    delivered = sum(
+        (used[name] - before[name] for name in ("base_volume", "carbon_volume")),
+        used["product_volume"],
+    )
+    return purchases.lorry_loads(
+        delivered,
+        inputs["chemical.delivery"],
+        used["cake_total"] - before["cake_total"],
+        inputs["haul.load"],
+    )
 
 
 REDUCTIONS = {
@@ -216,6 +273,7 @@ BASIS = (
     ("nitrified", "Nitrogen nitrified", "mg N/L"),
     ("minimum_srt", "Sludge age that nitrification needs, coldest month", "d"),
     ("primary_solids", "Primary sludge", "kg TSS/d"),
+    ("nitrous_oxide", "Nitrous oxide, common to every alternative", "t CO2e/y"),
 )
 
 
@@ -239,6 +297,7 @@ def basis_quantities(inputs: Inputs, baseline: Candidate) -> dict[str, Quantity]
         "nitrified": state.nitrified,
         "minimum_srt": coldest,
         "primary_solids": sewage.primary_solids,
+        "nitrous_oxide": greenhouse_gas.nitrous_oxide(inputs),
     }
 
 

@@ -16,11 +16,15 @@ import numpy as np
 from pcompare.arrays import Array, NamedConstant, plain
 from pcompare.recording import REDUCTIONS, Recorded, below
 
-MOST_INLINE = 12  # operations in one formula
+MOST_INLINE = 18  # operations in one formula
+MOST_IN_PASS = 30  # the same, inside the passes to a root
+MOST_REPEATED = 4  # operations that are rather written again than given a cell
 NOBODY: frozenset[str] = frozenset()
 LEAVES = ("field", "constant", "fixed")
 COMMUTE = ("+", "*", "maximum", "minimum", "and", "or", "=")
 SUMS = frozenset(REDUCTIONS.values())
+ADDED_UP = frozenset(("total", "mean"))  # sums that reach over an expression as well as over cells
+PLAIN_ARITHMETIC = frozenset(("+", "-", "*", "/"))
 
 
 class Step:
@@ -283,22 +287,47 @@ def _marked(results: Mapping[str, Operand], owners: Mapping[str, str]) -> Graph:
             result.users += 1
     _settle_owners(order, results, owners)
     size: dict[int, int] = {}
+    outside = _outside_passes(order, results.values())
     for number, step in enumerate(order):
         step.number = number
-        step.cell = (
-            step.operation in ("equation", "solved") or step.operation in LEAVES or step.users > 1
-        )
+        # An equation on the way to a root is one of many trials: it stands inside their formulas.
+        named = step.operation == "equation" and id(step) in outside
+        step.cell = named or step.operation == "solved" or step.operation in LEAVES
+        most = MOST_INLINE if id(step) in outside else MOST_IN_PASS
         inside = [part for part in step.below if not part.cell]
-        if step.operation in SUMS:  # a sum reaches over a row of cells
+        if step.operation in SUMS:
             for part in inside:
-                part.cell = True
-            inside = []
-        while inside and 1 + sum(size[p.number] for p in inside) > MOST_INLINE:
+                part.cell = part.cell or not (step.operation in ADDED_UP and _is_arithmetic(part))
+            inside = [part for part in inside if not part.cell]
+        while inside and 1 + sum(size[p.number] for p in inside) > most:
             largest = max(inside, key=lambda p: size[p.number])
             largest.cell = True
             inside = [p for p in inside if p is not largest and not p.cell]
         size[number] = 1 + sum(size[p.number] for p in inside)
+        if step.users > 1 and size[number] > MOST_REPEATED:
+            step.cell = True
     return Graph(steps=tuple(order), results=results)
+
+
+def _outside_passes(order: Iterable[Step], results: Iterable[Operand]) -> set[int]:
+    """Give the identities of all steps that are not merely on the way to a root."""
+    found: set[int] = set()
+    stack = [step for step in results if isinstance(step, Step)]
+    stack += [step.residual for step in order if isinstance(step.residual, Step)]
+    while stack:
+        step = stack.pop()
+        if id(step) not in found:
+            found.add(id(step))
+            if step.operation != "solved":
+                stack.extend(step.below)
+    return found
+
+
+def _is_arithmetic(step: Step) -> bool:
+    """Tell whether a step stands inside a formula as nothing but plain arithmetic on cells."""
+    return step.cell or (
+        step.operation in PLAIN_ARITHMETIC and all(_is_arithmetic(part) for part in step.below)
+    )
 
 
 def _reached(roots: Iterable[Operand]) -> list[Step]:

@@ -64,16 +64,19 @@ def _anaerobic_aerobic(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludg
     return _returning(inputs, nit.nitrate_after_recycle(sludge.oxidised, returned, 0.0))
 
 
-def _usable(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludge) -> Quantity:
-    """Nitrate that the first anoxic zone can remove, the oxygen of its recycles deducted."""
+def _potential(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludge) -> Quantity:
+    """Nitrate that the first anoxic zone can remove where no oxygen comes with its recycles."""
     c = inputs.coefficient
-    storing = has_anaerobic_zone(zones.layout)
     rate = growth.temperature_corrected(
-        c("slow_denitrification_biop" if storing else "slow_denitrification"),
+        c(
+            "slow_denitrification_biop"
+            if has_anaerobic_zone(zones.layout)
+            else "slow_denitrification"
+        ),
         c("slow_denitrification_theta"),
         sewage.temperature,
     )
-    potential = nit.denitrification_potential(
+    return nit.denitrification_potential(
         sludge.readily,
         rate,
         zones.anoxic_fraction,
@@ -83,10 +86,39 @@ def _usable(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludge) -> Quant
         zones.srt,
         c("cod_per_vss"),
     )
+
+
+def _usable(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludge) -> Quantity:
+    """Nitrate that the first anoxic zone can remove, the oxygen of its recycles deducted."""
+    c = inputs.coefficient
     oxygen = zones.internal_recycle * c("recycle_oxygen")
-    if not storing or zones.layout == "anoxic-recycle":
+    if _takes_return_sludge(zones):
         oxygen = oxygen + inputs["secondary.return_ratio"] * c("return_oxygen")
+    potential = _potential(inputs, sewage, zones, sludge)
     return maximum(potential - oxygen / nit.oxygen_per_nitrate(), 0.0)
+
+
+def _takes_return_sludge(zones: Zones) -> bool:
+    """Tell whether return sludge comes to the first anoxic zone, and not to an anaerobic one."""
+    return not has_anaerobic_zone(zones.layout) or zones.layout == "anoxic-recycle"
+
+
+def best_recycle(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludge) -> Quantity:
+    """Work out the internal recycle that loads the first anoxic zone just to its potential."""
+    c = inputs.coefficient
+    potential = _potential(inputs, sewage, zones, sludge)
+    returned, oxygen = inputs["secondary.return_ratio"], c("recycle_oxygen")
+    if _takes_return_sludge(zones):
+        return nit.best_internal_recycle(
+            sludge.oxidised, potential, returned, oxygen, c("return_oxygen")
+        )
+    # The nitrate of the return sludge is gone before the zone: a/(1 + s) takes the place of a, and
+    # no return sludge comes.
+    onto = 1.0 + returned
+    best = nit.best_internal_recycle(
+        sludge.oxidised, potential, 0.0 * returned, oxygen * onto, 0.0 * oxygen
+    )
+    return best * onto
 
 
 def _anoxic_aerobic(inputs: Inputs, sewage: Feed, zones: Zones, sludge: Sludge) -> Nitrate:

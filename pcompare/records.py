@@ -11,6 +11,8 @@ from typing import Any
 
 from pcompare.arrays import Array, Quantity
 
+NOTABLE = 0.01  # of what knowing everything is worth: less is not named
+
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False, repr=False)
 class Inputs:
@@ -28,10 +30,16 @@ class Inputs:
         Range of each field that may vary; fields without a range are left out.
     notes : mapping of str to str
         The user's own source note for a field.
+    yearly : mapping of str to float
+        Value for the year of fields whose months follow from load or strength of the sewage.
     warnings : tuple of str
         Values outside their usual range and other remarks, each with its place.
     name : str
         The case's name: file name, or ``worked example``.
+    shapes : mapping of str to str
+        Shape of a field's range where it is not triangular; see ``pcompare.shapes``.
+    correlations : mapping of (str, str) to float
+        Rank correlations of pairs of fields, given by the user.
 
     """
 
@@ -41,8 +49,11 @@ class Inputs:
     low: Mapping[str, float]
     high: Mapping[str, float]
     notes: Mapping[str, str] = field(default_factory=dict)
+    yearly: Mapping[str, float] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
     name: str = "worked example"
+    shapes: Mapping[str, str] = field(default_factory=dict)
+    correlations: Mapping[tuple[str, str], float] = field(default_factory=dict)
 
     def __repr__(self) -> str:
         """Name the case; its hundreds of fields are in ``values`` and ``choices``."""
@@ -97,16 +108,25 @@ class Zones:
     anaerobic_fraction: Array  # of the sludge mass
     anoxic_fraction: Array  # of the sludge mass
     extra_fraction: Array  # of the sludge mass: second anoxic zone, or that of the return sludge
+    side_fraction: Array  # of the sludge mass: fermented in a side stream of the return sludge
+    side_volume: Array  # m3 of that side stream, where the sludge is thicker
     internal_recycle: Array  # ratio to the influent flow
     srt: Array  # d
-    volume: Array  # m3, all tanks together
+    volume: Array  # m3 of mixed liquor: all tanks, a side stream as the liquor it holds
     added_volume: Array  # m3 of it that must be built
     phosphorus_content: str  # coefficient: content of the organisms that store phosphorus
 
     @property
     def unaerated_fraction(self) -> Array:
         """Share of the sludge mass that is kept without air."""
-        return self.anaerobic_fraction + self.anoxic_fraction + self.extra_fraction
+        main = self.anaerobic_fraction + self.anoxic_fraction + self.extra_fraction
+        return main + self.side_fraction
+
+    @property
+    def mixed_volume(self) -> Array:
+        """Volume that is kept without air and has to be mixed [m3]."""
+        main = self.unaerated_fraction - self.side_fraction
+        return self.volume * main + self.side_volume
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -115,6 +135,8 @@ class Reactor:
 
     stored_cod: Quantity  # kg COD/d taken up by the organisms that store phosphorus
     fermentable: Quantity  # mg COD/L left by nitrate and oxygen in the anaerobic zone
+    added_cod: Quantity  # kg COD/d that the sewage does not bring: purchased, or of sludge
+    hydrolysed_cod: Quantity  # kg COD/d of it that the reactor's own sludge gives
     storing_mass: Quantity  # kg VSS
     storing_residue: Quantity
     heterotroph_mass: Quantity
@@ -186,6 +208,8 @@ class Variant:
 
     product: str = ""  # metal salt
     points: tuple[str, ...] = ()
+    carbon: str = ""  # carbon that is bought
+    source: str = ""  # of acids on site, beside the sewage
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -201,6 +225,8 @@ class Design:
     zones: Zones
     points: tuple[str, ...]  # where the salt is dosed, downstream
     base: str
+    carbon: str = ""  # carbon that is bought, or "" where none is
+    source: str = ""  # of acids on site, beside the sewage
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -292,6 +318,7 @@ class StrategyResult:
     lines: Mapping[str, Line]
     checks: tuple[Check, ...]
     others: Mapping[str, Mapping[str, Line]]  # product -> quantity -> line
+    carbons: Mapping[str, Mapping[str, Line]] = field(default_factory=dict)  # likewise, of carbon
 
     @property
     def meets_permit(self) -> bool:
@@ -316,6 +343,53 @@ class Comparison:
     what_would_change_it: tuple[str, ...]
     notes: tuple[str, ...]
     difference: Mapping[str, Line] = field(default_factory=dict)  # the first less the reference
+    nearest: str = ""  # where none is feasible: the strategy that misses least
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A figure from draws with its standard error."""
+
+    value: float
+    error: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Odds:
+    """How one strategy, held as designed, fares over the draws."""
+
+    meets: Estimate  # share of draws in which every requirement holds
+    keeps: Estimate  # in which the users' salt limits hold as well
+    in_period: Estimate  # chance to meet the limit in one averaging period, over all draws
+    competes: bool  # meets everything at point values
+    cheapest: Estimate  # share of draws in which none that competes is cheaper
+    cheapest_kept: Estimate  # in which none that keeps permit and salt limits is cheaper
+    regret: Estimate  # money: mean excess over the cheapest that competes
+    largest_regret: float  # money
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Gap:
+    """Present worth of one strategy less that of the winner, drawn in pairs."""
+
+    strategy: str
+    low: float  # P10
+    middle: float
+    high: float  # P90
+    mean: Estimate
+    below: Estimate  # share of draws in which the strategy is cheaper than the winner
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Driver:
+    """What one uncertain input does to the difference between the two best, over all draws."""
+
+    field: str
+    rank_correlation: Estimate
+    variance_share: Estimate
+    information: float  # money: what knowing this input before choosing would be worth
+    label: str = ""
+    unit: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -327,6 +401,20 @@ class Study:
     lines: Mapping[str, tuple[float, float, float]]  # P10, P50, P90
     chance_cheapest: Mapping[str, float]
     varied: tuple[str, ...]
+    odds: Mapping[str, Odds] = field(default_factory=dict)
+    none_keeps: Estimate = Estimate(0.0, 0.0)  # share of draws in which no strategy does
+    gaps: tuple[Gap, ...] = ()  # in the order of the ranking, the winner left out
+    drivers: tuple[Driver, ...] = ()  # by what knowing them is worth
+    information: Estimate = Estimate(0.0, 0.0)  # money: what knowing everything would be worth
+    noise: float = 0.0  # money: what an input without any effect seems to be worth
+    correlated: int = 0  # pairs of inputs that move together
+    correlation_share: float = 1.0  # of the correlations taken by default, what could be kept
+
+    @property
+    def worth_knowing(self) -> tuple[Driver, ...]:
+        """Give the inputs that are worth finding out: beyond noise, and beyond a hundredth."""
+        least = max(self.noise, NOTABLE * self.information.value)
+        return tuple(driver for driver in self.drivers if driver.information > least)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -342,6 +430,128 @@ class Sweep:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UseLimit:
+    """One limit on water that somebody uses: published, or the user's own."""
+
+    key: str  # row of ``water_use_limits.csv``, or ``own.`` and the quantity
+    use: str
+    quantity: str  # of ``ReusePicture.quantities``
+    value: float
+    unit: str
+    sense: str  # "at most" or "at least"
+    grade: str  # the class of water that meets it
+    status: str
+    source: str
+    locator: str
+    note: str
+
+    @property
+    def own(self) -> bool:
+        """Whether the user entered it."""
+        return self.key.startswith("own.")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UseQuantity:
+    """What limits are set on, such as chloride, with the name and unit that it prints with."""
+
+    key: str
+    label: str
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ReuseLoop:
+    """How the effluent comes back, in a normal year or in a drought."""
+
+    river_cut: float  # share of the diluting flow that is missing
+    use_cut: float  # share of the use per person that is saved
+    return_fraction: float  # effluent in the supply, as it counts
+    evaporation_fraction: float
+    multiplier: float
+    capped: bool  # more was asked for than comes back from use
+    steady: bool  # whether salt settles
+    reason: str  # why not
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UsedWater:
+    """One quantity of one strategy's water; None where it has no steady state."""
+
+    source: float | None  # the source water alone
+    effluent: float | None  # undiluted, normal year
+    normal: float | None  # the reused supply in the long run, normal year
+    drought: float | None  # the same in the design drought
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class UseVerdict:
+    """One strategy held against one limit."""
+
+    limit: str  # key of the limit
+    effluent: bool  # met by the effluent undiluted
+    normal: bool  # met by the reused supply in the long run, normal year
+    drought: bool  # met in the design drought
+    cycles: float | None  # of use until the limit is passed, normal year; None where it never is
+    largest_share: float | None  # of effluent that keeps the limit, normal year; None: any, or none
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class SaltRoom:
+    """Largest dose of one product's metal with which the supply keeps one limit [mg/L]."""
+
+    product: str
+    limit: str  # key of the limit
+    normal: float | None
+    drought: float | None
+    reason: str  # why a room is None or zero
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class SaltCost:
+    """What the salt of one strategy costs: two answers to one question, never added together."""
+
+    salt: float  # t/y beyond no action, with the cation of alkalinity put back downstream
+    damage: float  # money/y that users lose
+    removal_low: float  # money/y to take it back out
+    removal_high: float
+    treated_fraction: float  # share of the effluent through the side stream
+    water_lost: float  # share of the effluent lost as brine
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ReusePicture:
+    """Salt downstream: the reused supply, the limits on it, drought, room and cost."""
+
+    form: str  # river, reservoir, aquifer or blend
+    normal: ReuseLoop
+    drought: ReuseLoop
+    quantities: tuple[UseQuantity, ...]
+    water: Mapping[str, Mapping[str, UsedWater]]  # strategy -> quantity
+    limits: tuple[UseLimit, ...]  # the user's own first
+    governing: tuple[str, ...]  # keys of the limits that say whether a strategy passes
+    verdicts: Mapping[str, Mapping[str, UseVerdict]]  # strategy -> key of the limit
+    infiltration: Mapping[str, tuple[str, str]]  # strategy -> restriction, normal and drought
+    crops: Mapping[str, Mapping[str, tuple[float | None, float | None]]]  # yield in %
+    curves: Mapping[str, Sweep]  # "river", "use" and "both": along the cut
+    approach: Sweep  # along cycles of use, or years for a reservoir and an aquifer
+    rooms: tuple[SaltRoom, ...]
+    costs: Mapping[str, SaltCost]  # strategy
+    unmeasured: float  # meq/L of ions that the analysis leaves out; positive: cations are missing
+    unmeasured_share: float  # cations less anions over their sum, as measured
+    notes: tuple[str, ...]
+
+    def passes(self, strategy: str, when: str) -> bool:
+        """Tell whether a strategy keeps every governing limit in ``normal``, ``drought``, ..."""
+        found = self.verdicts[strategy]
+        return all(getattr(found[key], when) for key in self.governing)
+
+    def limit(self, key: str) -> UseLimit:
+        """Give one limit by its key."""
+        return next(one for one in self.limits if one.key == key)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Swing:
     """What one input does to the difference between two strategies, from its low to its high."""
 
@@ -352,6 +562,100 @@ class Swing:
     high_input: float
     at_low: float
     at_high: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class CashFlow:
+    """The money of one strategy as payments at the ends of years, undiscounted, savings negative.
+
+    Year 0 is the start; a year may be a fraction where an asset's life is one.
+    """
+
+    strategy: str
+    years: tuple[float, ...]
+    construction: tuple[float, ...]
+    replacement: tuple[float, ...]
+    operation: tuple[float, ...]
+    salvage: tuple[float, ...]  # at the end of the period, negative
+
+    @property
+    def total(self) -> tuple[float, ...]:
+        """All payments of each year."""
+        parts = (self.construction, self.replacement, self.operation, self.salvage)
+        return tuple(map(sum, zip(*parts, strict=True)))
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Money:
+    """What documents print of money beyond the lines of each strategy.
+
+    Attributes
+    ----------
+    cash : mapping of str to CashFlow
+        Strategy to its payments year by year.
+    rates : tuple of float
+        Real discount rates of the table, that of the run among them.
+    worth : mapping of str to tuple of float
+        Strategy to its present worth at each of ``rates``.
+    built : mapping of str to mapping of str to float
+        Strategy to item built to its capital, soft costs included.
+    financing : mapping of str to mapping of str to Line
+        Strategy to the lines of a household's bill; outside the ranking.
+    options : mapping of str to mapping of str to Line
+        Optimising, trading and variance to their lines; outside the ranking.
+    payback : mapping of str to Line
+        The two best strategies: what the dearer to build saves.
+    remarks : tuple of str
+        Results outside their usual band, and what growth does not reach.
+
+    """
+
+    cash: Mapping[str, CashFlow]
+    rates: tuple[float, ...]
+    worth: Mapping[str, tuple[float, ...]]
+    built: Mapping[str, Mapping[str, float]]
+    financing: Mapping[str, Mapping[str, Line]]
+    options: Mapping[str, Mapping[str, Line]]
+    payback: Mapping[str, Line]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BreakEven:
+    """The value of one input at which another strategy costs as much as the winner."""
+
+    field: str
+    label: str
+    unit: str
+    against: str  # strategy
+    now: float
+    low: float  # of the range searched
+    high: float
+    at: tuple[float, ...]  # empty: none in range
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class ChoiceMap:
+    """Who has the lowest present worth over two inputs; an empty name where nobody is feasible."""
+
+    title: str
+    labels: tuple[str, str]
+    units: tuple[str, str]
+    across: tuple[float, ...]
+    up: tuple[float, ...]
+    now: tuple[float, float]
+    winners: tuple[tuple[str, ...], ...]  # rows from the lowest ``up``
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Crossing:
+    """A limit at which the cheapest feasible strategy changes, going to stricter limits."""
+
+    at: float  # mg P/L
+    before: str  # strategy, or empty where none is feasible
+    after: str
+    fails: bool  # the one before no longer meets every requirement
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -431,4 +735,12 @@ class Dossier:
     salts: Mapping[str, Mapping[str, Line]]  # product -> lines, at one point and at the target
     layouts: Mapping[str, Mapping[str, Line]]  # layout -> lines on the sewage's own carbon
     dose_models: Sweep  # dose of the carried salt by each published model, along the limit
+    washout: Sweep  # least sludge age of each kind of organism, along the temperature
+    reuse: ReusePicture
+    money: Money
+    break_evens: tuple[BreakEven, ...] = ()
+    maps: tuple[ChoiceMap, ...] = ()
+    crossings: tuple[Crossing, ...] = ()
+    # Capital of each strategy at the ends of its estimate class [money]
+    estimate_class: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     provenance: Provenance

@@ -3,13 +3,27 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import replace
+from importlib import metadata
 
 import numpy as np
 
-from pcompare import appendix, comparison, lines, sweeps, traced, uncertainty
-from pcompare.arrays import Array, as_cases
+from pcompare import (
+    appendix,
+    basis,
+    comparison,
+    downstream,
+    lines,
+    money,
+    risk,
+    sweeps,
+    traced,
+    uncertainty,
+    what_if,
+)
+from pcompare.arrays import as_cases, plain
+from pcompare.equations import nitrogen
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
 from pcompare.recording import Recorded, nearest_equations, resting_on_solved
@@ -25,46 +39,28 @@ from pcompare.records import (
     Sweep,
     Swing,
 )
-from pcompare.strategies import treatment
+from pcompare.strategies import sizing, treatment
+from pcompare.strategies import zones as zones_of
 from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
 from pcompare.strategies.salt import SINGLE
 
-SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chloride_added",
-         "sulfate_added", "tds_increase_residue", "annual_cost", "equal_annual_cost",
-         "present_worth", "effluent_tp", "probability_meets_permit")  # fmt: skip
+# Margins that a plant is sized with and that a draw may use up: the sludge age must then hold the
+# nitrifiers themselves, and the organisms' potential the phosphorus itself.
+MARGINS = ("coefficient.nitrifier_safety", "coefficient.potential_reserve")
 
 
 def compare(inputs: Inputs) -> Comparison:
     """Design, operate and compare every strategy at point values."""
     found = point(inputs)
-    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]))
+    close = float(as_cases(inputs["decision.close_share"])[0, 0])
+    share = float(plain(inputs.coefficient("metal_share_maximum")).max())
+    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), close, share)
 
 
 def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int = 20) -> Sweep:
     """Design every strategy anew for a row of effluent limits, in one pass."""
-    points = sweeps.limits(start, stop, steps)
-    cases = sweeps.along(inputs, "permit.tp", points)
-    found = point(cases)
-    values: dict[str, Mapping[str, tuple[float, ...]]] = {}
-    feasible: dict[str, tuple[bool, ...]] = {}
-    for name, candidates in found.items():
-        index = np.broadcast_to(comparison.choose(candidates), (steps, 1))
-        values[name] = {q: _row(comparison.carry(candidates, index, q), steps) for q in SWEPT}
-        passed = np.broadcast_arrays(index, *(comparison.feasible(c) for c in candidates))[1:]
-        feasible[name] = tuple(bool(x) for x in np.choose(index, passed)[:, 0])
-    return Sweep(
-        along="permit.tp",
-        label="Limit on total phosphorus",
-        unit="mg P/L",
-        points=points,
-        values=values,
-        feasible=feasible,
-    )
-
-
-def _row(column: Array, steps: int) -> tuple[float, ...]:
-    return tuple(map(float, np.broadcast_to(column, (steps, 1))[:, 0]))
+    return what_if.targets_at(inputs, sweeps.limits(start, stop, steps))
 
 
 def salts(inputs: Inputs) -> dict[str, dict[str, Line]]:
@@ -107,7 +103,7 @@ def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
         choices = {"chemical.dose_model": kind, "chemical.products": product}
         asked = replace(inputs, choices={**inputs.choices, **choices})
         (found,) = point_of(sweeps.along(asked, "permit.tp", points), SINGLE)
-        values[kind] = {"metal_dose": _row(as_cases(found.reduced["metal_dose"]), steps)}
+        values[kind] = {"metal_dose": what_if.row(as_cases(found.reduced["metal_dose"]), steps)}
         passed = np.broadcast_to(comparison.feasible(found), (steps, 1))
         feasible[kind] = tuple(bool(x) for x in passed[:, 0])
     return Sweep(
@@ -120,24 +116,82 @@ def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
     )
 
 
-def study(inputs: Inputs, compared: Comparison, draws: int, seed: int) -> Study:
-    """Hold the plant as designed and run the draws through it."""
-    chosen = carried_designs(compared)
+def washout(inputs: Inputs) -> Sweep:
+    """Sludge ages below which nitrifiers and storing organisms are lost, by temperature.
 
-    def lines_by_case(cases: Inputs) -> dict[str, Array]:
+    Between the two a plant stores phosphorus and makes no nitrate, whatever its limit.
+    """
+    fixed = plain(inputs)
+    temperatures = as_cases([[float(t)] for t in range(8, 29)])
+    zones = replace(
+        zones_of.laid_out(inputs),
+        anoxic_fraction=as_cases(0.0),
+        extra_fraction=as_cases(0.0),
+    )
+    nitrifiers = basis.nitrifier_washout(fixed, zones, temperatures)
+    storing = nitrogen.storing_washout(
+        fixed.coefficient("storing_loss_srt"), fixed.coefficient("storing_loss_theta"), temperatures
+    )
+    values = {
+        "nitrifiers": nitrifiers,
+        "storing organisms": storing,
+        "window": nitrogen.washout_window(nitrifiers, storing),
+    }
+    return Sweep(
+        along="influent.temperature_average",
+        label="Water temperature",
+        unit="degC",
+        points=tuple(map(float, temperatures[:, 0])),
+        values={name: {"srt": tuple(map(float, as_cases(v)[:, 0]))} for name, v in values.items()},
+        feasible={},
+    )
+
+
+def study(
+    inputs: Inputs,
+    compared: Comparison,
+    draws: int,
+    seed: int,
+    progress: Callable[[int, int], None] | None = None,
+) -> Study:
+    """Hold the plant as designed and run the draws through it.
+
+    A draw that runs out of capacity misses. The margins that the plant was sized with are there to
+    be used up: see ``MARGINS``.
+    """
+    chosen = carried_designs(compared)
+    held = _without_margins(inputs)
+
+    def lines_by_case(cases: Inputs) -> dict[str, uncertainty.Column]:
         found = evaluate(cases, chosen)
-        values = {
-            f"{name}.{quantity}": as_cases(value)
-            for name, (candidate,) in found.items()
-            for quantity, value in candidate.reduced.items()
-        }
+        values: dict[str, uncertainty.Column] = {}
+        for name, (candidate,) in found.items():
+            for quantity, value in candidate.reduced.items():
+                values[f"{name}.{quantity}"] = as_cases(value)
+            meets = comparison.feasible(candidate)
+            values[f"{name}.{risk.MEETS}"] = meets
+            values[f"{name}.{risk.KEEPS}"] = meets & comparison.keeps_salt(candidate, cases)
         if compared.ranking:
             first, reference = compared.ranking[0], compared.reference
             for q in lines.DIFFERENCES:
                 values[f"difference.{q}"] = values[f"{first}.{q}"] - values[f"{reference}.{q}"]
         return values
 
-    return uncertainty.study(inputs, draws, seed, lines_by_case, compared.ranking)
+    found = risk.study(held, draws, seed, lines_by_case, compared.ranking, progress)
+    rows = appendix.field_rows(inputs)
+    drivers = (
+        replace(d, label=rows[d.field].label, unit=rows[d.field].unit) for d in found.drivers
+    )
+    return replace(found, drivers=tuple(drivers))
+
+
+def _without_margins(inputs: Inputs) -> Inputs:
+    low, high = (
+        {n: end for n, end in ends.items() if n not in MARGINS}
+        for ends in (inputs.low, inputs.high)
+    )
+    values = {**inputs.values, **dict.fromkeys(MARGINS, as_cases(1.0))}
+    return replace(inputs, values=values, low=low, high=high)
 
 
 def carried_designs(compared: Comparison) -> dict[str, tuple[Design, ...]]:
@@ -170,37 +224,53 @@ def sensitivity(inputs: Inputs, compared: Comparison) -> tuple[Swing, ...]:
     return tuple(sorted(swings, key=lambda s: -abs(s.at_high - s.at_low)))
 
 
-def dossier(inputs: Inputs, draws: int = 2000, seed: int = 1) -> Dossier:
+def dossier(
+    inputs: Inputs,
+    draws: int = 2000,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> Dossier:
     """Everything that the documents need, from one set of inputs."""
     compared = compare(inputs)
+    chosen = carried_designs(compared)
     recording = traced.trace(inputs, compared)
     recorded = recording.lines
-    spread = study(inputs, compared, draws, seed)
+    spread = study(inputs, compared, draws, seed, progress)
     swings = sensitivity(inputs, compared)
+    evens = what_if.break_evens(inputs, compared, swings, chosen)
+    swept = targets(inputs)
     compared = _annotate(compared, recorded, spread)
     compared = replace(
         compared,
         difference=comparison.difference(compared, spread),
-        what_would_change_it=comparison.what_would_change(compared, swings),
+        what_would_change_it=comparison.what_would_change(compared, swings, evens),
+        recommendation=comparison.with_odds(compared, spread),
     )
     fields = tuple(appendix.field_rows(inputs).values())
-    equations = appendix.used_equations(traced.everything(recording))
+    equations = appendix.used_equations(traced.everything(recording), money.EQUATIONS)
     return Dossier(
         inputs=inputs,
         fields=fields,
         equations=equations,
-        sources=appendix.cited_sources(fields, equations),
+        sources=appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
         comparison=compared,
         recorded=recorded,
         recording=recording,
         published=appendix.published_numbers(),
         study=spread,
-        targets=targets(inputs),
+        targets=swept,
         sensitivity=swings,
         salts=salts(inputs),
         layouts=layouts(inputs),
         dose_models=dose_models(inputs, compared),
+        washout=washout(inputs),
+        reuse=downstream.picture(inputs, compared),
+        money=money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
         provenance=provenance(inputs, draws, seed),
+        break_evens=evens,
+        maps=what_if.maps(inputs, compared, swings, chosen),
+        crossings=what_if.crossings(inputs, swept),
+        estimate_class=what_if.estimate_class(inputs, compared),
     )
 
 
@@ -234,6 +304,7 @@ def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:
     from pcompare import __version__
 
     fingerprint = hashlib.sha256(_canonical(inputs).encode()).hexdigest()
+    libraries = {name: metadata.version(name) for name in ("numpy", "scipy")}
     run = hashlib.sha256(f"{fingerprint} {__version__} {seed} {draws}".encode()).hexdigest()
     return Provenance(
         version=__version__,
@@ -241,11 +312,14 @@ def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:
         input_hash=fingerprint,
         seed=seed,
         draws=draws,
-        libraries={"numpy": np.__version__},
+        libraries=libraries,
     )
 
 
 def _canonical(inputs: Inputs) -> str:
     rows = [f"{n}={as_cases(v).tolist()!r}" for n, v in sorted(inputs.values.items())]
     ranges = [f"{n}={inputs.low[n]!r},{inputs.high[n]!r}" for n in sorted(inputs.low)]
-    return "\n".join([*rows, *ranges, *(f"{n}={v}" for n, v in sorted(inputs.choices.items()))])
+    shaped = [f"{n}~{shape}" for n, shape in sorted(inputs.shapes.items())]
+    paired = [f"{a},{b}={r!r}" for (a, b), r in sorted(inputs.correlations.items())]
+    chosen = [f"{n}={v}" for n, v in sorted(inputs.choices.items())]
+    return "\n".join([*rows, *ranges, *shaped, *paired, *chosen])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -26,20 +26,44 @@ def along(inputs: Inputs, field: str, points: Sequence[float]) -> Inputs:
     return replace(inputs, values={**inputs.values, field: column})
 
 
-def tornado(inputs: Inputs, fields: Sequence[str]) -> Inputs:
-    """Two cases for each field, at its low and its high, all others as they are."""
-    count = 2 * len(fields)
+def one_at_a_time(inputs: Inputs, fields: Sequence[str], points: Array) -> Inputs:
+    """Give one case for each field, that field at its point and all others as they are.
+
+    ``points`` has shape (cases, 1). A field with months keeps its shape over the year.
+    """
     values = dict(inputs.values)
-    for i, name in enumerate(fields):
-        column = np.repeat(as_cases(inputs[name]), count, axis=0)
+    for name in dict.fromkeys(fields):
+        column = np.repeat(as_cases(inputs[name]), len(fields), axis=0)
         centre = float(np.mean(column[0]))
-        for row, end in ((2 * i, inputs.low[name]), (2 * i + 1, inputs.high[name])):
-            column[row] = column[row] * (end / centre) if centre else end
+        rows = [i for i, field in enumerate(fields) if field == name]
+        column[rows] = column[rows] * (points[rows] / centre) if centre else points[rows]
         values[name] = column
     return replace(inputs, values=values)
+
+
+def tornado(inputs: Inputs, fields: Sequence[str]) -> Inputs:
+    """Two cases for each field, at its low and its high, all others as they are."""
+    pairs = [end for name in fields for end in (inputs.low[name], inputs.high[name])]
+    twice = [name for name in fields for _ in range(2)]
+    return one_at_a_time(inputs, twice, np.array(pairs).reshape(-1, 1))
 
 
 def ends(difference: Array) -> list[tuple[float, float]]:
     """Read the pairs of results that ``tornado`` asked for."""
     flat = difference[:, 0]
     return [(float(flat[i]), float(flat[i + 1])) for i in range(0, len(flat), 2)]
+
+
+def crossed(inputs: Inputs, across: Mapping[str, Array], up: Mapping[str, Array]) -> Inputs:
+    """Put two groups of fields on the cases axis, every value of one with every value of the other.
+
+    The fields of a group move together; the cases run along ``across`` first.
+    """
+    width = len(next(iter(across.values())))
+    height = len(next(iter(up.values())))
+    columns = {
+        **{name: np.tile(values, height) for name, values in across.items()},
+        **{name: np.repeat(values, width) for name, values in up.items()},
+    }
+    columns = {name: column.reshape(-1, 1) for name, column in columns.items()}
+    return replace(inputs, values={**inputs.values, **columns})

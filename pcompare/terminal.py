@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from collections.abc import Sequence
 from dataclasses import asdict
 
 from pcompare import lines, tables
 from pcompare.catalogue import GRADES, NONE, Answer, Description, Finding, Verification
-from pcompare.records import Comparison, EquationRow, Line, StrategyResult, Sweep
-from pcompare.units import pretty, show, significant
+from pcompare.records import Comparison, Crossing, EquationRow, Line, StrategyResult, Sweep
+from pcompare.units import DASH, pretty, show, significant
 
 GROUPS = tuple(dict.fromkeys(kind.group for kind in lines.LINES))
 
@@ -72,25 +73,59 @@ def comparison_csv(compared: Comparison) -> str:
     return out.getvalue()
 
 
-SWEEP_COLUMNS = ("equal_annual_cost", "metal_dose", "sludge_increase", "chloride_added")
+SWEEP_HEADS = {
+    "metal_dose": "metal dose",
+    "carbon_dose": "bought carbon",
+    "sludge_increase": "raw sludge",
+    "tds_increase_residue": "dissolved salt",
+    "chloride_added": "chloride",
+    "annual_cost": "cost to run",
+    "equal_annual_cost": "equal annual cost",
+    "present_worth": "present worth",
+    "probability_meets_permit": "chance, one period",
+}
+SWEEP_COLUMNS = tuple(SWEEP_HEADS)
 
 
-def sweep_table(sweep: Sweep) -> str:
-    """Every strategy along a sweep; a dash behind the cost marks a limit it does not meet."""
+def sweep_table(sweep: Sweep, crossings: Sequence[Crossing] = ()) -> str:
+    """Every strategy along a sweep, then where the cheapest that meets everything changes."""
     parts = []
     for name, values in sweep.values.items():
-        head = [sweep.label, "meets it", *(lines.KINDS[q].label for q in SWEEP_COLUMNS)]
-        unit = [sweep.unit, "", *(pretty(lines.KINDS[q].unit, "si") for q in SWEEP_COLUMNS)]
+        head = [sweep.label, "meets it", *SWEEP_HEADS.values()]
+        units = (pretty(lines.KINDS[q].unit, "si").replace(DASH, "%") for q in SWEEP_COLUMNS)
+        unit = [sweep.unit, "", *units]
         body = [
             [
                 significant(point, 3),
                 "yes" if sweep.feasible[name][i] else "no",
-                *(significant(values[q][i], 3) for q in SWEEP_COLUMNS),
+                *(_swept(q, values[q][i]) for q in SWEEP_COLUMNS),
             ]
             for i, point in enumerate(sweep.points)
         ]
         parts.append(f"{lines.LABELS[name]}\n{columns([head, unit, *body], '>')}")
+    if crossings:
+        parts.append("\n".join(map(_crossing, crossings)))
     return "\n\n".join(parts)
+
+
+def _swept(quantity: str, value: float) -> str:
+    """Print one value; a chance in percent."""
+    if not quantity.startswith("probability") or math.isnan(value):
+        return significant(value, 3)
+    if value < 0.01:
+        return "<1"
+    return ">99" if value > 0.99 else f"{100.0 * value:.0f}"
+
+
+def _crossing(crossing: Crossing) -> str:
+    """Say what happens at one limit, going to stricter ones."""
+    at = f"At {significant(crossing.at, 2)} mg P/L"
+    before, after = (lines.LABELS.get(n, n) for n in (crossing.before, crossing.after))
+    if not crossing.before:
+        return f"{at} {after} begins to meet every requirement."
+    why = "no longer meets every requirement" if crossing.fails else "is no longer the cheapest"
+    then = f"{after} is the cheapest that does" if crossing.fails else f"{after} is"
+    return f"{at} {before} {why}; " + (f"{then}." if crossing.after else "none does.")
 
 
 def equation_list(rows: Sequence[EquationRow]) -> str:

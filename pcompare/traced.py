@@ -118,8 +118,8 @@ def _extremes(candidate: Candidate) -> tuple[Requirement, ...]:
 
 
 def _cash(inputs: Inputs, candidate: Candidate) -> tuple[CashYear, ...]:
-    costs = capital.by_kind(inputs, candidate.design)
-    return cashflow.cash_years(inputs, costs, candidate.reduced["annual_cost"])
+    items = {name: candidate.reduced[name] for name in lines.COST_ITEMS}
+    return cashflow.cash_years(inputs, capital.assets(inputs, candidate.design), items)
 
 
 def _months(subject: str, values: Mapping[str, Quantity]) -> dict[str, Recorded]:

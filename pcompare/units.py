@@ -86,6 +86,8 @@ US: dict[str, Customary] = {
     "kWh/m3": Customary("kWh/kgal", 1.0 / (1000.0 * GALLON)),
     "W/m3": Customary("hp/Mgal", HORSEPOWER / MILLION_GALLONS),
     "money/kg": Customary("money/lb", 1.0 / POUND),
+    "money/m3": Customary("money/kgal", 1.0 / (1000.0 * GALLON)),
+    "t/y": Customary("short ton/y", SHORT_TON),
     "money/t": Customary("money/short ton", 1.0 / SHORT_TON),
     "kg CO2e/kWh": Customary("lb CO₂e/kWh", POUND),
     "kg CO2e/(t km)": Customary("lb CO₂e/(short ton mi)", POUND / (SHORT_TON * MILE)),

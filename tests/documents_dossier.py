@@ -14,15 +14,24 @@ import numpy as np
 
 from pcompare import lines, tables
 from pcompare.records import (
+    BreakEven,
     CapitalItem,
+    CashFlow,
     Check,
+    ChoiceMap,
     Comparison,
+    Crossing,
     Design,
     Dossier,
+    Driver,
     EquationRow,
+    Estimate,
     FieldRow,
+    Gap,
     Inputs,
     Line,
+    Money,
+    Odds,
     Provenance,
     StrategyResult,
     Study,
@@ -30,12 +39,16 @@ from pcompare.records import (
     Swing,
     Zones,
 )
+from tests.documents_reuse import invented_picture, ugly_picture
 from tests.documents_values import FIELDS, NAN, VALUES
 
 KIND = {
     "no_action": "baseline",
     "bio_existing_carbon": "biological",
+    "bio_fermented_carbon": "biological",
+    "bio_return_sludge_fermentation": "biological",
     "bio_purchased_carbon": "biological",
+    "side_stream_stripping": "combined",
     "bio_with_salt_trim": "combined",
     "bio_with_salt_trim_and_filter": "combined",
 }
@@ -44,9 +57,12 @@ PRODUCT = {
     "salt_two_point": "ferric_chloride",
     "salt_tertiary": "liquid_alum",
     "lime": "hydrated_lime",
+    "side_stream_stripping": "hydrated_lime",
     "bio_with_salt_trim": "liquid_alum",
     "bio_with_salt_trim_and_filter": "liquid_alum",
 }
+CARBON = {"bio_purchased_carbon": "acetic_acid"}
+SOURCE = {"bio_fermented_carbon": "fermenter", "bio_return_sludge_fermentation": "side stream"}
 POINTS = {
     "salt_single_point": ("activated sludge",),
     "salt_two_point": ("primary", "activated sludge"),
@@ -130,6 +146,20 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
             for name in ("anaerobic-anoxic-aerobic", "anaerobic-aerobic", "five-stage")
         },
         dose_models=_dose_models(),
+        washout=Sweep(
+            along="influent.temperature_average",
+            label="Water temperature",
+            unit="degC",
+            points=(8.0, 14.0, 20.0, 26.0),
+            values={
+                "nitrifiers": {"srt": (6.2, 3.5, 2.1, 1.3)},
+                "storing organisms": {"srt": (5.6, 4.0, 2.9, 2.1)},
+                "window": {"srt": (0.6, -0.5, -0.8, -0.8)},
+            },
+            feasible={},
+        ),
+        reuse=invented_picture(),
+        money=_money(strategies),
         provenance=Provenance(
             version="0.1.0",
             run_id="0123456789ab",
@@ -138,6 +168,18 @@ def invented(draws: int = 2000, monthly: bool = False) -> Dossier:
             draws=draws,
             libraries={"numpy": "2.4.0"},
         ),
+        break_evens=_break_evens(),
+        maps=_maps(),
+        crossings=(
+            Crossing(at=1.13, before="salt_single_point", after="bio_with_salt_trim", fails=False),
+            Crossing(at=0.31, before="bio_with_salt_trim", after="salt_tertiary", fails=True),
+            Crossing(at=0.17, before="salt_tertiary", after="", fails=True),
+        ),
+        estimate_class={
+            name: (0.5 * result.value("capital"), 2.0 * result.value("capital"))
+            for name, result in strategies.items()
+            if result.kind != "baseline"
+        },
     )
 
 
@@ -192,6 +234,11 @@ def ugly() -> Dossier:
         comparison=replace(plain.comparison, strategies=strategies, ranking=(), reference="x"),
         targets=empty,
         sensitivity=(),
+        break_evens=(),
+        maps=(
+            replace(plain.maps[0], winners=()),
+            replace(plain.maps[1], winners=((*("x <odd> & new",) * 12,),), up=(0.02,)),
+        ),
         salts=_ugly_salts(plain),
         layouts={},
         dose_models=replace(
@@ -203,6 +250,7 @@ def ugly() -> Dossier:
             | {"<odd> & new": {"metal_dose": (math.inf,)}, "empty": {}},
             feasible={},
         ),
+        reuse=ugly_picture(),
     )
 
 
@@ -376,6 +424,8 @@ def _design(name: str, product: str) -> Design:
             anaerobic_fraction=size(0.1 if name.startswith("bio") else 0.0),
             anoxic_fraction=size(0.3),
             extra_fraction=size(0.0),
+            side_fraction=size(0.0),
+            side_volume=size(0.0),
             internal_recycle=size(2.0),
             srt=size(12.0),
             volume=size(11500.0),
@@ -384,6 +434,8 @@ def _design(name: str, product: str) -> Design:
         ),
         points=POINTS.get(name, ()),
         base="caustic",
+        carbon=CARBON.get(name, ""),
+        source=SOURCE.get(name, ""),
     )
 
 
@@ -423,6 +475,64 @@ def _basis() -> dict[str, Line]:
     return {"temperature": line}
 
 
+def _money(strategies: Mapping[str, StrategyResult]) -> Money:
+    """Give payments, rates, a bill and other ways, all invented."""
+    rates = (0.02, 0.03, 0.05, 0.07)
+    subjects = {"loan": "money", "payment": "money/y", "debt_reserve": "money/y",
+                "short_lived_reserve": "money/y", "running": "money/y", "budget": "money/y",
+                "bill": "money"}  # fmt: skip
+    option = {"effluent_tp": ("mg P/L", 2.31), "credits": ("kg/y", 22_100.0),
+              "capital": ("money", 0.0), "annual_cost": ("money/y", 1_310_000.0),
+              "present_worth": ("money", 21_400_000.0),
+              "equal_annual_cost": ("money/y", 1_310_000.0),
+              "household_month": ("money", 2.65)}  # fmt: skip
+    paid = {"extra_capital": ("money", 130_000.0), "yearly_saving": ("money/y", 27_683.0),
+            "simple_payback": ("y", 4.7), "discounted_payback": ("y", 4.96),
+            "internal_rate": ("-", 0.207)}  # fmt: skip
+    years = tuple(map(float, range(21)))
+    return Money(
+        cash={
+            name: CashFlow(
+                strategy=name,
+                years=years,
+                construction=(result.value("capital"), *(0.0 for _ in years[1:])),
+                replacement=tuple(0.4 * result.value("capital") * (y == 15.0) for y in years),
+                operation=(0.0, *(result.value("annual_cost") for _ in years[1:])),
+                salvage=tuple(-0.3 * result.value("capital") * (y == 20.0) for y in years),
+            )
+            for name, result in strategies.items()
+        },
+        rates=rates,
+        worth={
+            n: tuple(r.value("present_worth") * (1.06 - 3.0 * rate) for rate in rates)
+            for n, r in strategies.items()
+        },
+        built={
+            n: {"feed_system": 0.6 * r.value("capital"), "new_tank": 0.4 * r.value("capital")}
+            for n, r in strategies.items()
+        },
+        financing={
+            n: {
+                q: _bare(f"{n}.financing.{q}", unit, 123_456.0 * (i + 1))
+                for i, (q, unit) in enumerate(subjects.items())
+            }
+            for n, r in strategies.items()
+            if r.kind != "baseline"
+        },
+        options={"trade": {q: _bare(f"options.trade.{q}", u, v) for q, (u, v) in option.items()}},
+        payback={q: _bare(f"payback.{q}", u, v) for q, (u, v) in paid.items()},
+        remarks=("An invented remark: capital lies outside its <usual> band & more.",),
+    )
+
+
+def _bare(key: str, unit: str, value: float) -> Line:
+    label = key.rpartition(".")[2].replace("_", " ").capitalize()
+    return Line(
+        key=key, label=label, value=value, unit=unit, equation="", sources=(), low=None,
+        middle=None, high=None, months=(), reduced_by="", solved=False,
+    )  # fmt: skip
+
+
 def _equations() -> tuple[EquationRow, ...]:
     return (
         EquationRow(
@@ -455,7 +565,96 @@ def _study(draws: int) -> Study:
             "bio_with_salt_trim": 0.58, "bio_purchased_carbon": 0.31, "salt_single_point": 0.11,
         },
         varied=("influent.tp", "prices.ferric_chloride"),
+        odds=_odds(),
+        none_keeps=Estimate(0.04, 0.0044),
+        gaps=(
+            Gap(strategy="bio_purchased_carbon", low=-0.9e6, middle=0.61e6, high=1.8e6,
+                mean=Estimate(0.57e6, 2.1e4), below=Estimate(0.31, 0.0103)),
+            Gap(strategy="salt_single_point", low=0.4e6, middle=3.9e6, high=7.7e6,
+                mean=Estimate(3.95e6, 6.2e4), below=Estimate(0.11, 0.007)),
+        ),
+        drivers=tuple(
+            Driver(field=f, label=lab, unit=u, rank_correlation=Estimate(r, 0.02),
+                   variance_share=Estimate(r * r, 0.01), information=worth)
+            for f, lab, u, r, worth in (
+                ("prices.liquid_alum", "Liquid alum", "money/t", 0.52, 41_300.0),
+                ("influent.vfa", "Volatile fatty acids", "mg COD/L", -0.44, 28_700.0),
+                ("prices.electricity", "Electricity", "money/kWh", 0.07, 12.0),
+            )
+        ),
+        information=Estimate(212_000.0, 9_400.0),
+        noise=35.0,
+        correlated=561,
     )  # fmt: skip
+
+
+def _odds() -> dict[str, Odds]:
+    cheapest = {"bio_with_salt_trim": 0.58, "bio_purchased_carbon": 0.31, "salt_single_point": 0.11}
+    found = {}
+    for i, name in enumerate(lines.LABELS):
+        chance = cheapest.get(name, 0.0)
+        competes = name not in ("no_action", "bio_existing_carbon")
+        found[name] = Odds(
+            meets=Estimate(0.07 * i, 0.011),
+            keeps=Estimate(0.06 * i, 0.011),
+            in_period=Estimate(0.09 * i, 0.005),
+            competes=competes,
+            cheapest=Estimate(chance, 0.011),
+            cheapest_kept=Estimate(0.4 if name == "salt_tertiary" else 0.05, 0.011),
+            regret=Estimate(212_000.0 * i if competes else NAN, 9_400.0 if competes else NAN),
+            largest_regret=4.4e6 if competes else NAN,
+        )
+    return found
+
+
+def _break_evens() -> tuple[BreakEven, ...]:
+    rows = (
+        ("influent.vfa", "Volatile fatty acids", "mg COD/L", 30.0, 10.0, 40.0, (33.4,)),
+        ("prices.liquid_alum", "Liquid alum", "money/t", 270.0, 160.0, 430.0, ()),
+        ("finance.discount_rate", "Discount rate", "-", 0.02, 0.01, 0.07, (0.0312, 0.0567)),
+    )
+    return tuple(
+        BreakEven(field=f, label=lab, unit=u, against=rival, now=now, low=low, high=high,
+                  at=at if rival == "bio_purchased_carbon" else ())
+        for rival in ("bio_purchased_carbon", "salt_single_point")
+        for f, lab, u, now, low, high, at in rows
+    )  # fmt: skip
+
+
+def _maps() -> tuple[ChoiceMap, ...]:
+    """One map of two regions, and one that falls along the limit with a corner of nobody."""
+    prices = tuple(100.0 * 1.15**i for i in range(12))
+    limits = tuple(2.0 * (0.05 / 2.0) ** (i / 11) for i in range(12))
+    return (
+        ChoiceMap(
+            title="Liquid alum and acetic acid",
+            labels=("Liquid alum", "Acetic acid"),
+            units=("money/t", "money/t"),
+            across=prices,
+            up=prices,
+            now=(270.0, 300.0),
+            winners=tuple(
+                tuple("bio_with_salt_trim" if j > i else "bio_purchased_carbon" for i in range(12))
+                for j in range(12)
+            ),
+            note="The plant is held as designed.",
+        ),
+        ChoiceMap(
+            title="Limit and rate",
+            labels=("Limit on total phosphorus", "Discount rate"),
+            units=("mg P/L", "-"),
+            across=limits,
+            up=(0.0, 0.03, 0.06, 0.09),
+            now=(0.8, 0.02),
+            winners=tuple(
+                tuple(
+                    "" if i > 9 else ("salt_tertiary" if i > 5 + j else "lime") for i in range(12)
+                )
+                for j in range(4)
+            ),
+            note="Designed anew.",
+        ),
+    )
 
 
 def _targets() -> Sweep:

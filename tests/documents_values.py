@@ -62,6 +62,8 @@ FIELDS: tuple[tuple[object, ...], ...] = (
      "judgement", "JUDGEMENT", "default"),
     ("finance.discount_rate", "Finance", "Discount rate", "-", 0.02, 0.01, 0.07,
      "judgement", "JUDGEMENT", "default"),
+    ("decision.close_share", "Decision", "Present worths are called close within", "-", 0.1, None,
+     None, "judgement", "JUDGEMENT", "default"),
     ("finance.currency", "Finance", "Currency", "", "EUR", None, None, "", "", "Finance!C4"),
     ("finance.price_year", "Finance", "Price year", "-", 2026.0, None, None, "", "", "default"),
     ("project.name", "Project", "Project name", "", "Three Elms works", None, None,

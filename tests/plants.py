@@ -8,18 +8,47 @@ from typing import Any
 from hypothesis import strategies as st
 
 from pcompare.arrays import as_cases
-from pcompare.inputs import reader
+from pcompare.inputs import form, reader
 from pcompare.records import Inputs
 
+# The year of the example, where its months do not average to round numbers.
+EVEN = {
+    "influent.tp": 6.8, "influent.orthophosphate": 4.1, "influent.cod": 495.0,
+    "influent.bod5": 235.0, "influent.rbcod": 112.0, "influent.vfa": 33.0, "influent.tss": 225.0,
+    "influent.vss": 180.0, "influent.tkn": 41.0, "influent.ammonia": 29.0,
+    "influent.alkalinity": 235.0, "influent.calcium": 42.0, "influent.magnesium": 10.0,
+    "influent.sodium": 72.0, "influent.potassium": 15.0, "influent.chloride": 84.0,
+    "influent.sulfate": 58.0, "influent.temperature_average": 17.0, "flow.average": 20000.0,
+    "flow.load_share": 1.0,
+}  # fmt: skip
 LAYOUTS = (
     "anaerobic-anoxic-aerobic", "anaerobic-aerobic", "anoxic-recycle", "return-denitrified",
     "five-stage",
 )  # fmt: skip
 
 
-def example(**fields: Any) -> Inputs:
-    """Give the worked example with some fields replaced (``__`` stands for the dot)."""
+def even_text() -> str:
+    """Give the example as TOML without its months: an even year."""
+    text = (reader.files("pcompare.inputs") / "example.toml").read_text(encoding="utf-8")
+    return text.split("\n[months]\n")[0] + "\n"
+
+
+def even_form(system: str = "si") -> bytes:
+    """Give the form of the example without its months."""
+    return form.filled(even(), system)
+
+
+def even() -> Inputs:
+    """Give the example of an even year, as it is read."""
     inputs = reader.read()
+    values = {name: as_cases(value.mean()) for name, value in inputs.values.items()}
+    values |= {name: as_cases(value) for name, value in EVEN.items()}
+    return replace(inputs, values=values, yearly={})
+
+
+def example(**fields: Any) -> Inputs:
+    """Give the worked example of an even year, some fields replaced (``__`` is the dot)."""
+    inputs = even()
     values, choices = dict(inputs.values), dict(inputs.choices)
     for name, value in fields.items():
         key = name.replace("__", ".")

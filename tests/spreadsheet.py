@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import re
 import subprocess
@@ -38,16 +39,7 @@ class Book:
                                re.DOTALL)  # fmt: skip
             self.texts = ["".join(re.findall(r"<t[^>]*>(.*?)</t>", i, re.DOTALL)) for i in items]
 
-    def formulas(self, sheet: str) -> dict[str, str]:
-        """Give the formula of every cell that has one."""
-        text = self.parts[self.sheets[sheet]].decode()
-        found = {}
-        for cell, _, inside in CELL.findall(text):
-            formula = re.search(r"<f[^>]*>(.*?)</f>", inside)
-            if formula:
-                found[cell] = formula.group(1)
-        return found
-
+    @functools.cache  # noqa: B019 - a book lives as long as its test
     def values(self, sheet: str) -> dict[str, float | str]:
         """Give the value of every cell that has one; an error of the program is its text."""
         text = self.parts[self.sheets[sheet]].decode()
@@ -67,12 +59,15 @@ class Book:
 
     def set(self, sheet: str, numbers: dict[str, float]) -> None:
         """Write numbers into cells that hold numbers."""
+        left = dict(numbers)
+
+        def written(found: re.Match[str]) -> str:
+            number = left.pop(found.group(2), None)
+            return found.group(0) if number is None else f"{found.group(1)}<v>{number!r}</v>"
+
         text = self.parts[self.sheets[sheet]].decode()
-        for cell, number in numbers.items():
-            text, count = re.subn(
-                rf'(<c r="{cell}"[^>]*?>)<v>[^<]*</v>', rf"\g<1><v>{number!r}</v>", text
-            )
-            assert count == 1, f"{sheet}!{cell} is no cell with a number"
+        text = re.sub(r'(<c r="([A-Z]+\d+)"[^>]*>)<v>[^<]*</v>', written, text)
+        assert not left, f"{sheet}: {sorted(left)} are no cells with a number"
         self.parts[self.sheets[sheet]] = text.encode()
 
     def without_values(self) -> bytes:
@@ -81,7 +76,7 @@ class Book:
         with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
             for name, data in self.parts.items():
                 if name.startswith("xl/worksheets/sheet"):
-                    data = re.sub(rb"(</f>)<v>[^<]*</v>", rb"\1", data)
+                    data = re.sub(rb"(</f>|<f [^>]*/>)<v>[^<]*</v>", rb"\1", data)
                 archive.writestr(name, data)
         return out.getvalue()
 

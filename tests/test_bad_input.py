@@ -18,10 +18,12 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.chart import BarChart, Reference
 
 from pcompare.errors import InputError
-from pcompare.inputs import form, layout, reader, schema, workbook
+from pcompare.inputs import layout, reader, schema, workbook
 
-DATA = form.form()
-US_DATA = form.form(system="us")
+from .plants import even_form, even_text
+
+DATA = even_form()
+US_DATA = even_form("us")
 
 
 def place_of(name):
@@ -71,7 +73,7 @@ def toml(tmp_path, text):
 
 
 def example(*lines, without=()):
-    text = (reader.files("pcompare.inputs") / "example.toml").read_text(encoding="utf-8")
+    text = even_text()
     kept = [line for line in text.splitlines() if not line.startswith(tuple(without) or "\0")]
     return "\n".join((*kept, *lines))
 
@@ -293,11 +295,11 @@ def test_units_that_are_none(tmp_path, value, found):
 
 
 def test_names_in_column_k(tmp_path):
-    cells = {("Plant", "K4"): "flow.averag", ("Plant", "K6"): "flow.peak_factor"}
+    cells = {("Plant", "K4"): "flow.averag", ("Plant", "K8"): "flow.peak_factor"}
     assert faults(spoiled(tmp_path, cells)) == [
         "Plant!K4 (Name): found 'flow.averag'; needs a field name of this sheet, such as "
         "flow.average",
-        "Plant!K6 (Name): found 'flow.peak_factor' again, as in row 5; needs each once",
+        "Plant!K8 (Name): found 'flow.peak_factor' again, as in row 7; needs each once",
         "Plant (Average flow): found no row for it; needs flow.average in column K of its row",
         "Plant (Equivalent households): found no row for it; needs plant.households in column K "
         "of its row",
@@ -560,7 +562,7 @@ def test_everything_missing_is_named_once(tmp_path):
         ("=3", "--set =3: found no pair; needs FIELD=VALUE, in base units"),
         ("", "--set: found no pair; needs FIELD=VALUE, in base units"),
         ("flow.avrage=3", "--set flow.avrage: found no such field as 'flow.avrage'; needs a field "
-         "of the form; close to it: flow.average"),
+         "of the form; close to it: flow.average, flow.load_share"),
         ("flow.average=lots", "--set flow.average (Average flow): found 'lots'; " + NEEDS_FLOW),
         ("flow.average=", "--set flow.average (Average flow): found nothing; " + NEEDS_FLOW),
         ("permit.averaging=yearly", "--set permit.averaging (Averaging period of the limit): "
@@ -668,3 +670,147 @@ def test_the_command_ends_with_status_1_and_no_traceback(tmp_path):
     assert done.stdout == ""
     assert done.stderr.startswith("error: plant.xlsx: 1 problem\n  Plant!C4 (Average flow): found")
     assert "Traceback" not in done.stderr
+
+
+# --- salt and reuse -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "side", "share"),
+    [
+        ("influent.sodium", 2, "cations", 21),
+        ("influent.alkalinity", 5, "anions", 38),
+    ],
+)
+def test_an_analysis_far_off_balance_is_refused_with_its_side(tmp_path, field, value, side, share):
+    """By how much and which side, at the cell of an ion of that side; a small error is carried."""
+    text = fault(spoiled(tmp_path, {field: value}))
+    name, row = place_of("influent.sodium" if side == "cations" else "influent.alkalinity")
+    assert text.startswith(f"{name}!C{row} (")
+    assert f"ions {share} % of their sum out of balance, too few {side}" in text
+    assert "needs an analysis in balance within 10 %" in text
+    reader.read(spoiled(tmp_path, {"influent.sodium": 60}))
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "found"),
+    [
+        ("reuse.evaporation_fraction", 1, "found 1; needs a number from 0 to 0.99"),
+        ("reuse.return_fraction", 1.2, "found 1.2; needs a number from 0 to 1"),
+        ("reuse.return_fraction", -0.1, "found -0.1; needs a number from 0 to 1"),
+        ("reuse.capture_fraction", 1.01, "found 1.01; needs a number from 0 to 1"),
+        ("reuse.drought_river_flow_cut", 1, "found 1; needs a number from 0 to 0.99"),
+        ("reuse.drought_use_cut", 0.9, "found 0.9; needs a number from 0 to 0.8"),
+        ("reuse.limit_tds", "lots", "found 'lots'; needs a number from 0 to 10 000 mg/L"),
+        ("reuse.limit_sar", "none", "found 'none'; needs a number from 0 to 100"),
+        ("reuse.limit_conductivity", "n/a", "found 'n/a'; needs a number from 0 to 20 000 µS/cm"),
+        ("reuse.form", "canal", "found 'canal'; needs one of river, reservoir, aquifer, blend"),
+        ("reuse.salt_cost", "both", "found 'both'; needs one of none, damage, removal"),
+    ],
+)
+def test_reuse_fields_say_what_they_need(tmp_path, field, value, found):
+    sheet, row = place_of(field)
+    text = fault(spoiled(tmp_path, {field: value}))
+    assert text.startswith(f"{sheet}!C{row} ({schema.fields()[field].label})")
+    assert found in text
+
+
+# --- shapes and correlations ------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("lines", "where", "said"),
+    [
+        (['[shape]', 'prices.cake = "gamma"'], "shape.prices.cake, line 2, shape",
+         "found 'gamma'; needs one of triangular, pert, lognormal, uniform"),
+        (["[shape]", "prices.cake = 3"], "shape.prices.cake", "found 3; needs one of triangular"),
+        (["[shape]", 'project.name = "pert"'], "shape.project.name", "this field is no number"),
+        (["[shape]", 'prices.kake = "pert"'], "shape.prices.kake", "close to it: prices.cake"),
+        (["[shape]", 'prices.pickle_liquor = "lognormal"'], "shape.prices.pickle_liquor",
+         "found lognormal from a low of 0 money/t; needs a low above zero"),
+        (["[shape]", 'finance.maintenance = "lognormal"', "[range]",
+          "finance.maintenance = [0.001, 0.15]"], "shape.finance.maintenance",
+         "which here reaches from"),
+        (['correlation = [["prices.cake", "prices.kake", 0.5]]'], "correlation, line 1, pair 1",
+         "close to it: prices.cake"),
+        (['correlation = [["prices.cake", "prices.cake", 0.5]]'], "correlation",
+         "found prices.cake with itself"),
+        (['correlation = [["prices.cake", "project.name", 0.5]]'], "correlation",
+         "found project.name, which is no number"),
+        (['correlation = [["prices.cake", "prices.labour", 1.0]]'], "correlation",
+         "found 1; needs a rank correlation above −1 and below 1"),
+        (['correlation = [["prices.cake", "prices.labour", "x"]]'], "correlation", "found 'x'"),
+        (['correlation = [["prices.cake", "prices.labour", nan]]'], "correlation",
+         "found no number"),
+        (['correlation = [["prices.cake", 0.5]]'], "pair 1", "found a list of 2 values"),
+        (['correlation = [["prices.cake", 2, 0.5]]'], "pair 1", "found 2; needs two field names"),
+        (["correlation = 0.5"], "correlation", "needs a list of [field, field, rank correlation]"),
+        (['correlation = [["prices.cake", "prices.labour", 0.5],',
+          '  ["prices.labour", "prices.cake", 0.4]]'], "pair 2", "again; needs each pair once"),
+        (['correlation = [["prices.cake", "prices.labour", 0.6],',
+          '  ["prices.labour", "prices.caustic", 0.6], ["prices.cake", "prices.caustic", -0.6]]'],
+         "pair 1", "prices.cake with prices.labour 0.6"),
+    ],
+)  # fmt: skip
+def test_a_wrong_shape_or_correlation_is_one_message(tmp_path, lines, where, said):
+    path = tmp_path / "case.toml"
+    example = (reader.files("pcompare.inputs") / "example.toml").read_text()
+    top = [line for line in lines if line.startswith("correlation")]
+    if top:
+        path.write_text("\n".join(lines) + "\n" + example)
+    else:
+        path.write_text(example + "\n".join(lines) + "\n")
+    found = faults(path)
+    assert len(found) == 1, found
+    if where.endswith("shape"):
+        where = where.partition(",")[0]
+    assert where in found[0]
+    assert said in found[0]
+
+
+def test_an_impossible_correlation_names_its_pairs_and_rows(tmp_path):
+    rows = [("prices.cake", "prices.labour", 0.6), ("prices.labour", "prices.caustic", 0.6),
+            ("prices.cake", "prices.caustic", -0.6),
+            ("prices.polymer", "prices.cake", 0.1)]  # fmt: skip
+    cells = {
+        (layout.CORRELATION, f"{'ABC'[i]}{layout.FIRST_ROW + n}"): value
+        for n, row in enumerate(rows)
+        for i, value in enumerate(row)
+    }
+    (found,) = faults(spoiled(tmp_path, cells))
+    for n in range(3):
+        assert f"Correlation!A{layout.FIRST_ROW + n}:C{layout.FIRST_ROW + n}" in found
+    assert "prices.polymer" not in found
+    assert "positive definite" in found
+    for text in ("prices.cake with prices.labour 0.6", "prices.cake with prices.caustic -0.6"):
+        assert text in found
+
+
+def test_a_wrong_shape_in_the_form_is_told_with_its_cell(tmp_path):
+    sheet, row = place_of("prices.cake")
+    (found,) = faults(spoiled(tmp_path, {(sheet, f"L{row}"): "bell"}))
+    assert found.startswith(f"Prices!L{row}, shape (Cake hauled and placed): found 'bell'")
+
+
+def test_a_half_filled_pair_is_told_with_its_row(tmp_path):
+    cells = {(layout.CORRELATION, "A4"): "prices.cake", (layout.CORRELATION, "C4"): 0.4}
+    (found,) = faults(spoiled(tmp_path, cells))
+    assert found.startswith("Correlation!A4:C4: found nothing; needs two field names")
+
+
+def test_a_shape_or_pair_without_a_range_is_remarked(tmp_path):
+    case = tmp_path / "case.toml"
+    example = (reader.files("pcompare.inputs") / "example.toml").read_text()
+    pair = 'correlation = [["influent.cod", "prices.cake", 0.5]]\n'
+    case.write_text(pair + example + '[shape]\ninfluent.cod = "pert"\n')
+    warnings = reader.read(case).warnings
+    assert any("influent.cod has no range, so the pair has no effect" in w for w in warnings)
+    assert any("no range, so its shape has no effect" in w for w in warnings)
+
+
+def test_a_shape_may_be_set(tmp_path):
+    assert reader.read(overrides=["shape.prices.cake=PERT"]).shapes == {"prices.cake": "pert"}
+    (found,) = faults(None, ["shape.prices.cake=bell"])
+    assert found.startswith("--set shape.prices.cake, shape (Cake hauled and placed): found 'bell'")
+    (found,) = faults(None, ["shape.prices.kake=pert"])
+    assert "close to it: prices.cake" in found

@@ -74,10 +74,11 @@ def test_every_line_of_every_strategy():
     dossier = invented(monthly=True)
     book = opened(dossier)
     written = {}
-    for name in ("Plant basis", *SHEETS, "Other products"):
+    for name in ("Plant basis", *SHEETS):
         written |= rows_by_key(book[name])
     salts = {line.key for found in dossier.salts.values() for line in found.values()}
-    expected = [line for line in all_lines(dossier) if line.key not in salts]
+    beside = beside_keys(dossier)
+    expected = [line for line in all_lines(dossier) if line.key not in salts | beside]
     assert len(expected) > 5 * len(lines.LINES)
     for line in expected:
         row = [cell.value for cell in written[line.key]]
@@ -94,6 +95,27 @@ def test_every_line_of_every_strategy():
             assert row[12:24] == pytest.approx(list(line.months), rel=1e-15)
         if line.value is None:
             assert row[9] == line.reason
+
+
+def beside_keys(dossier):
+    results = dossier.comparison.strategies.values()
+    return {x.key for r in results for found in r.others.values() for x in found.values()}
+
+
+def test_every_line_with_every_other_product():
+    """Its key is the head of the column and the name of the row."""
+    dossier = invented()
+    rows = list(opened(dossier)["Other products"].iter_rows(min_row=3, values_only=True))
+    found = {
+        f"{subject}.{row[1]}": value
+        for row in rows[1:]
+        if row[1]
+        for subject, value in zip(rows[0][3:], row[3:], strict=True)
+    }
+    assert beside_keys(dossier)
+    for line in all_lines(dossier):
+        if line.key in beside_keys(dossier) and line.value is not None:
+            assert found[line.key] == pytest.approx(line.value, rel=1e-15)
 
 
 def test_comparison_and_checks():

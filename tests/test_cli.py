@@ -279,7 +279,8 @@ def test_memo_takes_set(pcompare, tmp_path):
 
 def test_targets_has_a_row_for_each_limit(pcompare):
     _, out, _ = pcompare("targets", "--from", "1", "--to", "0.1", "--steps", "3")
-    parts = out.strip().split("\n\n")
+    *parts, crossings = out.strip().split("\n\n")
+    assert all(line.startswith("At ") for line in crossings.splitlines())
     assert [part.splitlines()[0] for part in parts] == [
         lines.LABELS[name] for name in lines.LABELS if lines.LABELS[name] in out
     ]
@@ -754,3 +755,14 @@ def test_a_name_too_long_is_one_sentence(pcompare, arguments):
 def test_calc_takes_finite_numbers_only(pcompare):
     status, out, _ = pcompare("calc", "single_present_worth", "rate=1e400", "years=5")
     assert (status, out) == (2, "")
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+def test_draws_are_counted_on_a_terminal_and_nowhere_else(
+    pcompare, tmp_path, monkeypatch, terminal
+):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal, raising=False)
+    status, _, err = pcompare("memo", "--out", str(tmp_path), "--draws", "2001")
+    assert status == 0
+    assert ("\r2000 of 2001 draws" in err) == terminal
+    assert err.endswith("\r2001 of 2001 draws\n") == terminal

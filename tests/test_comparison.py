@@ -71,6 +71,29 @@ def test_no_recommendation_when_nothing_is_feasible():
     assert "governing period" in compared.recommendation
 
 
+def test_the_nearest_misses_fewest_and_by_least():
+    compared = run.compare(example(permit__tp=0.05))
+    near = compared.strategies[compared.nearest]
+    misses = {
+        name: [c for c in result.checks if not c.met]
+        for name, result in compared.strategies.items()
+        if name != "no_action"
+    }
+    assert len(misses[near.name]) == min(map(len, misses.values()))
+    assert f"Nearest is {near.label}:" in compared.recommendation
+    assert "none is recommended" in compared.recommendation
+    worst = max(map(comparison.shortfall, misses[near.name]))
+    for name, missed in misses.items():
+        if len(missed) == len(misses[near.name]):
+            assert max(map(comparison.shortfall, missed)) >= worst, name
+
+
+@pytest.mark.parametrize(("share", "is_close"), [(0.1, True), (0.01, False)])
+def test_close_is_what_the_field_says(share, is_close):
+    compared = run.compare(example(decision__close_share=share))
+    assert ("is close" in compared.recommendation) == is_close
+
+
 def test_the_recommended_strategy_is_first_in_the_ranking():
     compared = run.compare(example())
     assert compared.recommendation.startswith(compared.strategies[compared.ranking[0]].label)

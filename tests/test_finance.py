@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pcompare.equations import finance
+from pcompare.equations import finance, lifecycle
 
 RATES = st.floats(0.001, 0.3)
 YEARS = st.integers(1, 60)
@@ -113,6 +113,31 @@ def test_federal_life_cycle_example():
     assert saving == pytest.approx(421536, abs=1.0)
 
 
+def test_federal_life_cycle_example_unrounded():
+    """The same sums with whole factors, the printed 15.13 kept: 506 630.09 and 421 531.44."""
+
+    def whole(first, replacement, residual, electricity, yearly):
+        return (
+            first
+            + lifecycle.payment_worth(replacement, 0.04, 12)
+            - lifecycle.payment_worth(residual, 0.04, 20)
+            + electricity * 15.13
+            + lifecycle.operating_worth(yearly, 0.04, 0.0, 0.0, 20)
+        )
+
+    conventional = whole(103000, 12000, 3500, 20000, 7000)
+    saving = whole(110000, 12500, 3700, 13000, 8000)
+    assert conventional == pytest.approx(506630.09, abs=0.01)
+    assert saving == pytest.approx(421531.44, abs=0.01)
+    assert conventional - saving == pytest.approx(85098.65, abs=0.01)
+
+
+def test_annual_worth_of_a_course_exercise():
+    """1.5 million at 6 % over 20 years with 300 000 a year: 430 776.84."""
+    annual = finance.equal_annual_cost(1.5e6, 0.06, 20) + 300000.0
+    assert annual == pytest.approx(430776.84, abs=0.01)
+
+
 @pytest.mark.parametrize(
     ("rate", "worth"),
     [(0.02, 4129688.76), (0.03, 3965856.87), (0.05, 3688424.60), (0.07, 3465061.02)],
@@ -202,3 +227,72 @@ def test_cost_per_nothing_is_undefined():
 def test_households_pay_the_whole_cost_in_a_year(cost, households):
     month = finance.household_month_cost(cost, households)
     close(12.0 * households * month, cost, 1e-12)
+
+
+# ------------------------------------------------ whole lives, by another program
+
+
+@given(RATES, st.floats(-0.05, 0.15), st.floats(-0.03, 0.08), YEARS, MONEY)
+def test_growing_cost_agrees_with_numpy_financial(rate, escalation, growth, years, cost):
+    k = np.arange(1, years + 1)
+    flows = cost * ((1.0 + escalation) * (1.0 + growth)) ** k
+    gap = abs(rate - ((1.0 + escalation) * (1.0 + growth) - 1.0))
+    rtol = max(AGREEMENT, 1e-14 / max(gap, 1e-9))
+    worth = npf.npv(rate, [0.0, *flows])
+    close(lifecycle.operating_worth(cost, rate, escalation, growth, years), worth, rtol)
+
+
+@given(RATES, st.floats(-0.03, 0.08), YEARS)
+def test_levelled_growth_agrees_with_numpy_financial(rate, growth, years):
+    k = np.arange(1, years + 1)
+    grown = npf.npv(rate, [0.0, *((1.0 + growth) ** k)])
+    equal = npf.npv(rate, [0.0, *np.ones(years)])
+    rtol = max(AGREEMENT, 1e-14 / max(abs(rate - growth), 1e-9))
+    close(lifecycle.levelised_growth(rate, growth, years), grown / equal, rtol)
+
+
+@given(MONEY, MONEY, st.floats(0.0, 1e8), RATES, YEARS)
+def test_net_present_cost_agrees_with_numpy_financial(capital, annual, salvage, rate, years):
+    flows = np.full(years + 1, annual)
+    flows[0] = capital
+    flows[-1] -= salvage
+    worth = npf.npv(rate, flows)
+    computed = lifecycle.net_present_cost(capital, annual, salvage, rate, years)
+    assert computed == pytest.approx(worth, rel=AGREEMENT, abs=1e-6 * (capital + annual + salvage))
+
+
+@given(MONEY, RATES, st.integers(0, 60))
+def test_later_payment_agrees_with_numpy_financial(payment, rate, years):
+    worth = npf.npv(rate, [*([0.0] * years), payment])
+    close(lifecycle.payment_worth(payment, rate, years), worth)
+
+
+@given(st.floats(0.005, 0.3), st.integers(2, 40), MONEY)
+def test_internal_rate_agrees_with_numpy_financial(rate, years, saving):
+    capital = saving * float(finance.uniform_present_worth(rate, years))
+    found = float(lifecycle.internal_rate(capital, saving, years))
+    assert found == pytest.approx(npf.irr([-capital, *([saving] * years)]), abs=AGREEMENT)
+    assert found == pytest.approx(rate, abs=AGREEMENT)
+
+
+@given(RATES, MONEY, st.floats(0.05, 0.9))
+def test_discounted_payback_agrees_with_numpy_financial(rate, capital, share):
+    saving = rate * capital / share
+    years = float(lifecycle.discounted_payback(capital, saving, rate))
+    close(years, npf.nper(rate, saving, -capital), 1e-9)
+    assert years > lifecycle.simple_payback(capital, saving)
+
+
+def test_savings_that_never_return_their_cost():
+    assert lifecycle.discounted_payback(1000.0, 10.0, 0.02) == np.inf
+    assert np.isnan(lifecycle.simple_payback(1000.0, -5.0))
+    assert lifecycle.internal_rate(1000.0, 10.0, 20) == 0.0
+
+
+@given(st.floats(0.0, 0.6), st.floats(0.0, 0.5), MONEY)
+def test_soft_costs_that_compound_are_the_larger(contingency, engineering, direct):
+    compounded = lifecycle.compounded_capital(direct, contingency, engineering)
+    added = lifecycle.added_capital(direct, contingency, engineering)
+    assert compounded - added == pytest.approx(
+        direct * contingency * engineering, rel=1e-6, abs=1e-6 * direct
+    )

@@ -12,7 +12,9 @@ from openpyxl import load_workbook
 from pcompare.errors import InputError
 from pcompare.inputs import form, layout, reader, schema
 
-EXAMPLE = reader.read()
+from .plants import even, even_form
+
+EXAMPLE = even()
 SYSTEMS = {"si": 1e-12, "us": 1e-9}
 MONTHLY = np.array([[6.0, 6.2, 6.4, 6.6, 6.8, 7.0, 7.2, 7.0, 6.8, 6.6, 6.4, 6.2]])
 
@@ -29,7 +31,7 @@ def read_back(tmp_path, data):
 
 @pytest.fixture(scope="module", params=SYSTEMS)
 def written(request):
-    return request.param, form.form(system=request.param)
+    return request.param, even_form(request.param)
 
 
 @pytest.fixture(scope="module")
@@ -94,6 +96,31 @@ def test_months_ranges_notes_and_ugly_text_come_back(tmp_path, system):
     assert got.origins["prices.cake"].startswith("Prices!C"), "a default with a source is vouched"
 
 
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_shapes_and_correlations_come_back(tmp_path, system):
+    shapes = {"prices.cake": "lognormal", "prices.caustic": "pert", "prices.polymer": "uniform"}
+    pairs = {("prices.cake", "prices.electricity"): 0.3, ("prices.cake", "prices.labour"): -0.125}
+    got = read_back(
+        tmp_path, form.filled(replace(EXAMPLE, shapes=shapes, correlations=pairs), system)
+    )
+    assert got.shapes == shapes
+    assert got.correlations == pairs
+    assert EXAMPLE.shapes == {} and EXAMPLE.correlations == {}
+
+
+def test_the_form_offers_the_shapes(written):
+    book = book_of(written[1])
+    for name, fields in schema.sheets().items():
+        checks = [
+            check
+            for check in book[name].data_validations.dataValidation
+            if check.formula1 == '"triangular,pert,lognormal,uniform"'
+        ]
+        offered = {str(cell) for check in checks for cell in check.cells}
+        cells = " ".join(offered)
+        assert ("L" in cells) == any(field.numeric for field in fields), name
+
+
 def test_no_cell_is_a_formula_or_an_error(written):
     for sheet in book_of(written[1]).worksheets:
         for row in sheet.iter_rows():
@@ -109,8 +136,10 @@ def test_text_that_looks_like_a_formula_keeps_its_quote(tmp_path):
 
 def test_sheets_in_order(written):
     names = book_of(written[1]).sheetnames
-    assert names == [layout.READ_ME, *schema.sheets(), layout.MONTHS, layout.LISTS]
-    assert set(layout.PURPOSES) == {*schema.sheets(), layout.MONTHS}
+    assert names == [
+        layout.READ_ME, *schema.sheets(), layout.CORRELATION, layout.MONTHS, layout.LISTS,
+    ]  # fmt: skip
+    assert set(layout.PURPOSES) == {*schema.sheets(), layout.CORRELATION, layout.MONTHS}
 
 
 def test_no_sheet_row_or_column_is_hidden(written):
@@ -263,3 +292,21 @@ def test_rows_may_be_moved(tmp_path, written):
     got = reader.read(path)
     assert got["flow.average"].item() == pytest.approx(20000.0, rel=1e-9)
     assert got.origins["flow.average"] == f"Plant!C{second + 3}"
+
+
+def test_the_example_with_its_months_comes_back(tmp_path):
+    """Months that follow from the load are written as the year's value, so they may be changed."""
+    example = reader.read()
+    got = read_back(tmp_path, form.form())
+    for name, value in example.values.items():
+        np.testing.assert_allclose(got[name], value, rtol=1e-12, err_msg=name)
+    assert got.yearly == example.yearly
+    sheet = book_of(form.form())[layout.MONTHS]
+    filled = {
+        sheet.cell(row, layout.MONTH_NAME).value
+        for row in range(layout.FIRST_ROW, sheet.max_row + 1)
+        if sheet.cell(row, layout.MONTH_FIRST).value is not None
+    }
+    assert filled == {
+        "flow.average", "flow.load_share", "influent.vfa", "influent.temperature_average",
+    }  # fmt: skip

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from pcompare import arrays, graph, run, traced
 from pcompare.arrays import NamedConstant, plain
-from pcompare.documents.book_formulas import Formulas, Months, Place
+from pcompare.documents.book_formulas import Formulas, Place
 from pcompare.recording import Recorded, below
 from tests.plants import plants
 
@@ -27,11 +27,11 @@ def reduced(**results):
 def formula(result, **places):
     found = reduced(x=result)
     known = {
-        step.number: Place("Here", row, name=step.name if step.months == 1 else "")
+        step.number: Place("Here", row, months=COLUMNS, name=step.name if step.months == 1 else "")
         for row, step in enumerate(found.steps, 1)
         if step.operation in graph.LEAVES
     }
-    return Formulas(known, Months(COLUMNS, COLUMNS)).of_result(found.results["x"], "Here")
+    return Formulas(known).of_result(found.results["x"], "Here")
 
 
 def test_equal_operations_on_equal_operands_are_one_step():
@@ -89,19 +89,22 @@ def test_every_operator_stands_in_brackets():
 
 
 def test_months_are_a_row_and_its_sum_reaches_over_it():
-    months = field("m", *range(1, 13))
-    assert formula(arrays.total(months)) == "=SUM(A1:L1)"
-    texts = list(Months(COLUMNS, COLUMNS).set(formula(months * 2.0)))
-    assert texts[0] == "=(A1*2)" and texts[-1] == "=(L1*2)"
+    months, weight = field("m", *range(1, 13)), field("w", *range(2, 14))
+    assert formula(arrays.total(months)) == "=SUM($A1:$L1)"
+    assert formula(arrays.highest(months)) == "=MAX($A1:$L1)"
+    assert formula(months * 2.0) == "=(A1*2)"  # filled to the right, it follows the months
+    assert formula(arrays.total(months * weight)) == "=SUMPRODUCT(($A1:$L1*$A2:$L2))"
+    assert formula(arrays.mean(months + weight)) == "=(SUMPRODUCT(($A1:$L1+$A2:$L2))/12)"
 
 
 def test_an_equation_and_what_is_shared_take_cells_and_the_rest_does_not():
     a, b = field("a"), field("b", 3.0)
     named = (a * b).of_equation("load", {})
-    shared = a + b
+    shared = arrays.exp(a + b) * a - b / a + a
     found = reduced(x=named + shared / 2.0, y=shared * 3.0)
     cells = {step.operation for step in found.steps if step.cell}
     assert cells == {"field", "equation", "+"}
+    assert not any(s.cell for s in reduced(x=(a + b) / 2.0, y=(a + b) * 3.0).steps if s.below)
 
 
 def test_steps_know_the_subjects_that_rest_on_them():

@@ -85,3 +85,12 @@ def test_emissions_are_proportional_and_zero_for_nothing(name, amount, factor):
     others = [factor] * (len(inspect.signature(function).parameters) - 1)
     assert function(0.0, *others) == 0.0
     assert function(2.0 * amount, *others) == pytest.approx(2.0 * function(amount, *others))
+
+
+def test_calcination_agrees_with_molmass():
+    """One mole of carbon dioxide for each of calcium, by another program's atomic weights."""
+    dioxide = molmass.Formula("CO2").mass
+    for formula in ("CaO", "Ca(OH)2"):
+        expected = dioxide / molmass.Formula(formula).mass
+        assert greenhouse.calcination_emission(YEARLY, formula) == pytest.approx(expected, rel=2e-4)
+    assert greenhouse.calcination_emission(YEARLY, "NaOH") == 0.0

@@ -18,8 +18,8 @@ import pcompare
 
 HERE = Path(pcompare.__file__).parent
 GROUND = (
-    "errors", "units", "lines", "arrays", "tables", "records", "products", "recording", "graph",
-    "files",
+    "errors", "units", "lines", "arrays", "shapes", "tables", "records", "products", "recording",
+    "graph", "files",
 )  # fmt: skip
 CALCULATING = (
     "nitrate", "basis", "strategies", "costs", "impacts", "evaluation", "balances", "traced",
@@ -41,16 +41,25 @@ MAY_IMPORT = {
         *GROUND, "basis", "strategies", "costs", "evaluation", "balances",
     ),
     "comparison": GROUND,
+    "money": (*GROUND, "equations", "costs"),
     "uncertainty": GROUND,
     "sweeps": GROUND,
-    "inputs": GROUND,
+    "inputs": (*GROUND, "equations"),
+    "downstream": (
+        *GROUND, "equations", "strategies", "costs", "impacts", "evaluation",
+    ),
+    "risk": (*GROUND, "uncertainty"),
+    "what_if": (
+        *GROUND, "equations", "evaluation", "comparison", "sweeps", "appendix", "inputs",
+        "strategies",
+    ),
     "documents": GROUND,
     "terminal": (*GROUND, "catalogue"),
     "catalogue": (*GROUND, "equations"),
     "appendix": (*GROUND, "catalogue", "inputs"),
     "run": (
-        *GROUND, *CALCULATING, "equations", "comparison", "uncertainty", "sweeps", "appendix",
-        "version",
+        *GROUND, *CALCULATING, "equations", "comparison", "money", "uncertainty", "sweeps",
+        "appendix", "downstream", "risk", "what_if", "version",
     ),
     "explain": (
         *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
@@ -65,9 +74,11 @@ LIBRARIES = {
     "numpy": {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once", "evaluation": "at once", "graph": "at once", "traced": "at once",
+        "explain": "at once", "evaluation": "at once", "downstream": "at once", "money": "at once",
+        "shapes": "at once", "risk": "at once", "graph": "at once", "traced": "at once",
+        "what_if": "at once",
     },
-    "scipy": {"arrays": "later", "uncertainty": "later"},
+    "scipy": {"arrays": "later", "uncertainty": "later", "shapes": "later"},
     "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},
     "openpyxl": {"inputs": "at once", "documents": "at once"},
     "xlsxwriter": {"documents": "at once"},

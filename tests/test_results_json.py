@@ -73,7 +73,8 @@ def test_format_provenance_inputs_strategies_and_comparison():
     found = results_json.results(dossier)
     assert found["format"] == "pcompare results 1"
     assert set(found) == {
-        "format", "provenance", "inputs", "lines", "strategies", "comparison",
+        "format", "provenance", "inputs", "lines", "strategies", "comparison", "reuse", "money",
+        "risk",
     }  # fmt: skip
     assert found["provenance"]["run_id"] == dossier.provenance.run_id
     assert found["inputs"]["flow.average"] == {
@@ -87,6 +88,23 @@ def test_format_provenance_inputs_strategies_and_comparison():
     assert [c["met"] for c in failing["checks"]] == [False, True, True, False]
     assert found["comparison"]["ranking"] == list(dossier.comparison.ranking)
     assert found["comparison"]["reference"] == "salt_single_point"
+
+
+def test_odds_drivers_break_evens_maps_and_crossings():
+    dossier = invented()
+    found = json.loads(results_json.document(dossier))["risk"]
+    study = dossier.study
+    for name, odds in study.odds.items():
+        assert found["odds"][name]["meets"]["value"] == odds.meets.value
+        assert found["odds"][name]["meets"]["error"] == odds.meets.error
+        regret = odds.regret.value
+        assert found["odds"][name]["regret"]["value"] == (None if math.isnan(regret) else regret)
+    assert [g["middle"] for g in found["gaps"]] == [g.middle for g in study.gaps]
+    assert [d["information"] for d in found["drivers"]] == [d.information for d in study.drivers]
+    assert [e["at"] for e in found["break_evens"]] == [list(e.at) for e in dossier.break_evens]
+    assert found["maps"][0]["winners"] == [list(row) for row in dossier.maps[0].winners]
+    assert [c["at"] for c in found["crossings"]] == [c.at for c in dossier.crossings]
+    assert found["estimate_class"]["salt_single_point"] == [770_000.0, 3_080_000.0]
 
 
 def test_months_of_an_input():

@@ -29,7 +29,7 @@ def refusal(name, value, system="si"):
 def test_sheets_stand_in_the_order_of_the_form():
     assert list(schema.sheets()) == [
         "Project", "Plant", "Water", "Permit", "Treatment", "Solids", "Salts", "Reuse", "Prices",
-        "Capital", "Finance", "Coefficients",
+        "Capital", "Finance", "Decision", "Coefficients",
     ]  # fmt: skip
     listed = [field.name for fields in schema.sheets().values() for field in fields]
     assert sorted(listed) == sorted(FIELDS)

@@ -10,8 +10,8 @@ from dataclasses import replace
 
 import pytest
 
-from pcompare import catalogue, lines, run, tables, terminal
-from pcompare.records import Check, Sweep
+from pcompare import catalogue, lines, run, tables, terminal, what_if
+from pcompare.records import Check, Crossing, Sweep
 from pcompare.units import pretty, show, significant
 
 from .plants import example
@@ -129,14 +129,34 @@ def test_a_sweep_has_one_row_for_each_point():
     assert label == lines.LABELS["salt_single_point"]
     assert head.split("  ")[0].strip() == "Limit" and "meets it" in head
     assert unit.split()[:2] == ["mg", "P/L"]
-    assert first.split() == ["1.00", "yes", "1230", "1230", "1230", "1230"]
-    assert second.split() == ["0.100", "no", "–", "–", "–", "–"]
+    count = len(terminal.SWEEP_COLUMNS)
+    assert first.split() == ["1.00", "yes", *["1230"] * (count - 1), ">99"]
+    assert second.split() == ["0.100", "no", *["–"] * count]
     assert len({len(line) for line in (head, unit, first, second)}) == 1  # set to the right
+
+
+def test_a_chance_along_a_sweep_is_in_percent():
+    values = (1e-9, 0.95, 0.9999, math.nan)
+    cells = [terminal._swept("probability_meets_permit", value) for value in values]
+    assert cells == ["<1", "95", ">99", "–"]
+
+
+def test_crossings_are_named_below_a_sweep():
+    lost, gone, found = (
+        Crossing(at=0.88, before="lime", after="salt_two_point", fails=False),
+        Crossing(at=0.2, before="lime", after="", fails=True),
+        Crossing(at=0.4, before="", after="lime", fails=False),
+    )
+    text = terminal.sweep_table(sweep(), (lost, gone, found)).splitlines()[-3:]
+    lime, two = lines.LABELS["lime"], lines.LABELS["salt_two_point"]
+    assert text[0] == f"At 0.88 mg P/L {lime} is no longer the cheapest; {two} is."
+    assert text[1] == f"At 0.20 mg P/L {lime} no longer meets every requirement; none does."
+    assert text[2] == f"At 0.40 mg P/L {lime} begins to meet every requirement."
 
 
 def test_columns_of_a_sweep_are_lines():
     assert set(terminal.SWEEP_COLUMNS) <= set(lines.KINDS)
-    assert set(terminal.SWEEP_COLUMNS) <= set(run.SWEPT)
+    assert set(terminal.SWEEP_COLUMNS) <= set(what_if.SWEPT)
 
 
 def test_equations_are_listed_with_subject_unit_and_summary():

@@ -30,6 +30,8 @@ PRINTED = [
     ("W/m3", 3785.411784 / 745.6998716, 1e-9),  # horsepower (550 ft lbf/s) 745.6999 W
     ("money/kg", 0.45359237, 1e-12),
     ("money/t", 0.90718474, 1e-12),
+    ("money/m3", 3.785411784, 1e-12),  # per thousand gallons
+    ("t/y", 1.102311311, 1e-9),
     ("m/h", 1000.0 / 3.785411784 / 60.0 / 10.76391042, 1e-9),
     ("1/m", 0.3048, 1e-12),
     ("K", 1.8, 1e-12),  # a difference of temperatures: no offset
@@ -105,8 +107,8 @@ ALIKE = {
     "g COD/g COD", "g COD/g TSS", "g COD/g VSS", "g N/g TSS", "g N/g VSS", "g P/g TSS",
     "g P/g VSS", "g VSS/g COD", "g/g", "g/g COD", "g/g P", "g/g VSS", "mg P/mg COD",
     "L/(mg d)", "m3/(g d)", "mg N/(mg VSS d)",
-    "kWh/d", "uS/cm", "money", "money/y", "money/h", "money/kWh",
-    "t CO2e/y", "kg CO2e/mol", "kg CO2e/kg",
+    "meq/L", "mol/L", "kWh/d", "uS/cm", "money", "money/y", "money/h", "money/kWh",
+    "t CO2e/y", "kg CO2e/mol", "kg CO2e/kg", "money/t CO2e",
 }  # fmt: skip
 
 

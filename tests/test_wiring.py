@@ -103,7 +103,7 @@ def test_store_containment_and_deliveries_follow_from_the_volume():
 
 def test_bought_acid_is_cod_over_its_theoretical_oxygen_demand_and_strength():
     """Acetic acid: 2 O2 for 60.05 g."""
-    inputs, bought = found("bio_purchased_carbon")
+    inputs, bought = found("bio_purchased_carbon", place=0, bio__carbon_products="acetic_acid")
     acid = value(bought, "carbon_dose") * 60.052 / 63.996
     c = inputs.coefficient
     volume = acid / number(c("acetic_acid_strength")) / number(c("acetic_acid_density")) / 1000.0

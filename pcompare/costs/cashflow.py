@@ -1,108 +1,216 @@
-"""Present worth over the planning period: capital, replacements, annual cost, salvage.
+"""Present worth over the planning period, in closed form; and the same money year by year.
 
 Constant money and a real discount rate. How often assets are replaced is read off plain values; the
-years, the money and the rate are not.
+years, the money and the rate are not. Operating cost is that of each year's average load:
+what is bought, used and hauled grows with the flow, maintenance and labour do not.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from math import nan
 
 from pcompare.arrays import Quantity, maximum, plain, where
 from pcompare.costs import capital
-from pcompare.equations import finance
+from pcompare.costs.capital import Assets
+from pcompare.equations import finance, lifecycle
 from pcompare.recording import Recorded
-from pcompare.records import CashYear, Inputs
+from pcompare.records import CashFlow, CashYear, Inputs
 
 SPARE = 12  # replacements of one asset in a recording
-LIVES = {"structure": "finance.life_structures", "equipment": "finance.life_equipment"}
+
+LIVES = {
+    "structure": "finance.life_structures",
+    "equipment": "finance.life_equipment",
+    "short_lived": "finance.life_short_lived",
+}
+STEADY = ("cost_maintenance", "cost_labour")  # do not grow with the flow
 
 
-def present_worth(inputs: Inputs, costs: Mapping[str, Quantity], annual: Quantity) -> Quantity:
-    """Bring capital by kind of asset and the annual cost to present worth [money]."""
-    rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
-    worth = annual * finance.uniform_present_worth(rate, period)
-    for kind, direct in costs.items():
-        cost = capital.with_soft_costs(inputs, direct)
-        worth = worth + cost * _asset_factor(rate, period, inputs[LIVES[kind]])
-    return worth
+def discount_rate(inputs: Inputs) -> Quantity:
+    """Real rate, from the nominal one where that is given [-]."""
+    rate = inputs["finance.discount_rate"]
+    if inputs.choice("finance.rate_kind") == "nominal":
+        return finance.real_rate(rate, inputs["finance.inflation"])
+    return rate
 
 
-def cash_years(
-    inputs: Inputs, costs: Mapping[str, Quantity], annual: Quantity
-) -> tuple[CashYear, ...]:
-    """List the same money row by row: first cost, each year, each replacement, what is left.
+def escalation(inputs: Inputs, item: str) -> Quantity:
+    """Real price rise of one item of the annual cost, ``cost_salt`` and so on [-]."""
+    return inputs[f"finance.escalation_{item.removeprefix('cost_')}"]
 
-    How many rows there are is a choice, read off plain values; what stands in them is not.
-    """
-    rate, period = inputs["finance.discount_rate"], inputs["finance.period"]
-    none = 0.0 * annual
-    first, left, replaced = none, none, []
-    for kind, direct in costs.items():
-        cost, life = capital.with_soft_costs(inputs, direct), inputs[LIVES[kind]]
-        first = first + cost
-        left = left + cost * _salvage_share(period, life)
-        for times in range(1, _needed(period, life) + 1):
-            year = times * life
-            spent = where(year < period, cost, 0.0)
-            replaced.append((f"Replacement {times} of {kind}", year, spent))
-    rows = [("First cost", none, first, none, none)]
-    for year in range(1, int(plain(period).max()) + 1):
-        paid = where(year <= period, annual, 0.0)
-        rows.append((f"Year {year}", float(year) + none, none, paid, none))
-    rows += [(label, year, spent, none, none) for label, year, spent in replaced]
-    rows.append(("What is left", period, none, none, left))
-    rows.sort(key=lambda row: float(plain(row[1]).max()))
-    return tuple(
-        CashYear(
-            label=label,
-            year=year,
-            capital=spent,
-            annual=paid,
-            salvage=salvage,
-            factor=(factor := finance.single_present_worth(rate, year)),
-            worth=(spent + paid - salvage) * factor,
-        )
-        for label, year, spent, paid, salvage in rows
+
+def growth(inputs: Inputs, item: str) -> Quantity:
+    """Growth of what one item of the annual cost pays for [-]."""
+    return 0.0 * inputs["flow.growth"] if item in STEADY else inputs["flow.growth"]
+
+
+def worth(
+    inputs: Inputs, found: Assets, items: Mapping[str, Quantity], rate: Quantity | None = None
+) -> dict[str, Quantity]:
+    """Present worth and its parts [money]."""
+    rate = discount_rate(inputs) if rate is None else rate
+    period = inputs["finance.period"]
+    none = 0.0 * rate
+    built, replaced, left = none, none, none
+    for costs, start in ((found.now, 0.0), (found.later, found.later_year)):
+        for kind, direct in costs.items():
+            cost = capital.with_soft_costs(inputs, direct)
+            again, salvage = _asset_factors(rate, period, inputs[LIVES[kind]], start)
+            built = built + (lifecycle.payment_worth(cost, rate, start) if start else cost)
+            replaced = replaced + cost * again
+            left = left - cost * salvage
+    operated = sum(
+        (
+            lifecycle.operating_worth(
+                cost, rate, escalation(inputs, item), growth(inputs, item), period
+            )
+            for item, cost in items.items()
+        ),
+        none,
     )
+    return {
+        "worth_construction": built,
+        "worth_replacement": replaced,
+        "worth_operation": operated,
+        "worth_salvage": left,
+        "present_worth": built + replaced + operated + left,
+    }
 
 
-def _asset_factor(rate: Quantity, period: Quantity, life: Quantity) -> Quantity:
-    """Present worth of an asset kept in use for the period, per unit of its cost.
+def _asset_factors(
+    rate: Quantity, period: Quantity, life: Quantity, start: float
+) -> tuple[Quantity, Quantity]:
+    """Present worth of keeping an asset in use for the period, per unit of its cost.
 
-    First cost, plus each replacement within the period, less the straight-line salvage of the
-    last one at its end.
+    Gives each replacement within the period, and the straight-line salvage of the last one at its
+    end.
     """
-    factor: Quantity = 1.0
-    most = _replacements(period, life)
+    again: Quantity = 0.0 * rate
+    most = _replacements(period, life, start)
     for times in range(1, most + 1):
-        year = times * life
+        year = start + times * life
         within = where(year < period, 1.0, 0.0)
-        factor = factor + within * finance.single_present_worth(rate, year)
+        again = again + within * finance.single_present_worth(rate, year)
     if isinstance(life, Recorded):  # more replacements than are written out have no answer
-        factor = where(period > (most + 1.0) * life, nan, factor)
-    salvage = _salvage_share(period, life)
-    return factor - salvage * finance.single_present_worth(rate, period)
+        again = where(period > start + (most + 1.0) * life, nan, again)
+    salvage = _salvage_share(period, life, start)
+    return again, salvage * finance.single_present_worth(rate, period)
 
 
-def _salvage_share(period: Quantity, life: Quantity) -> Quantity:
+def _salvage_share(period: Quantity, life: Quantity, start: float) -> Quantity:
     """Share of the cost that the last replacement is worth at the end of the period."""
-    last = 0.0 * period
-    for times in range(1, _replacements(period, life) + 1):
-        year = times * life
+    last = start + 0.0 * period
+    for times in range(1, _replacements(period, life, start) + 1):
+        year = start + times * life
         last = where(year < period, year, last)
     age = maximum(period - last, 0.0)
     return finance.straight_line_salvage(1.0 + 0.0 * age, life, age)
 
 
-def _needed(period: Quantity, life: Quantity) -> int:
-    """Count the replacements within the period at point values."""
-    return math.ceil(float((plain(period) / plain(life)).max())) - 1
+def _needed(period: Quantity, life: Quantity, start: float) -> int:
+    """Count the replacements within the period that any case sees."""
+    return max(math.ceil(float(((plain(period) - start) / plain(life)).max())) - 1, 0)
 
 
-def _replacements(period: Quantity, life: Quantity) -> int:
+def _replacements(period: Quantity, life: Quantity, start: float) -> int:
     """Count what to write out: a recording has spare ones, so that lives and period stay live."""
-    needed = _needed(period, life)
+    needed = _needed(period, life, start)
     return max(needed, SPARE) if isinstance(life, Recorded) else needed
+
+
+# --- year by year -----------------------------------------------------------------------------
+
+
+def yearly(strategy: str, inputs: Inputs, found: Assets, items: Mapping[str, float]) -> CashFlow:
+    """Give the same money as payments at the ends of years, undiscounted, at point values."""
+    fixed = plain(inputs)
+    period = int(fixed["finance.period"].max())
+    paid: dict[str, dict[float, float]] = {
+        "construction": {}, "replacement": {}, "operation": {}, "salvage": {},
+    }  # fmt: skip
+    for costs, start in ((found.now, 0.0), (found.later, found.later_year)):
+        for kind, direct in costs.items():
+            cost = _number(capital.with_soft_costs(fixed, plain(direct)))
+            for part, year, amount in _asset_payments(
+                cost, _number(fixed[LIVES[kind]]), start, period
+            ):
+                paid[part][year] = paid[part].get(year, 0.0) + amount
+    for year in range(1, period + 1):
+        paid["operation"][float(year)] = sum(
+            cost * _number(_rise(fixed, item)) ** year for item, cost in items.items()
+        )
+    years = tuple(sorted({0.0, *(year for part in paid.values() for year in part)}))
+    columns = {name: tuple(part.get(year, 0.0) for year in years) for name, part in paid.items()}
+    return CashFlow(strategy=strategy, years=years, **columns)
+
+
+def cash_years(
+    inputs: Inputs, found: Assets, items: Mapping[str, Quantity]
+) -> tuple[CashYear, ...]:
+    """Give the same money row by row, discounted, as quantities: for a recording.
+
+    How many rows there are is a choice, read off plain values; what stands in them is not.
+    """
+    rate, period = discount_rate(inputs), inputs["finance.period"]
+    none = 0.0 * rate
+    rows, left = [], none
+    phases = (("First cost", found.now, 0.0), ("Second phase", found.later, found.later_year))
+    for label, costs, start in phases:
+        spent = none
+        for kind, direct in costs.items():
+            cost, life = capital.with_soft_costs(inputs, direct), inputs[LIVES[kind]]
+            if not plain(cost).any():
+                continue
+            spent = spent + cost
+            left = left + cost * _salvage_share(period, life, start)
+            for times in range(1, _needed(period, life, start) + 1):
+                year = start + times * life
+                again = where(year < period, cost, 0.0)
+                name = f"{label}: replacement {times} of {kind.replace('_', '-')}"
+                rows.append((name, year, again, none, none))
+        if costs:
+            rows.append((label, start + none, spent, none, none))
+    for count in range(1, int(plain(period).max()) + 1):
+        paid = sum((cost * _rise(inputs, item) ** count for item, cost in items.items()), none)
+        paid = where(count <= period, paid, 0.0)
+        rows.append((f"Year {count}", float(count) + none, none, paid, none))
+    rows.append(("What is left", period, none, none, left))
+    rows.sort(key=lambda row: float(plain(row[1]).max()))
+    return tuple(_cash_year(rate, *row) for row in rows)
+
+
+def _cash_year(
+    rate: Quantity, label: str, year: Quantity, spent: Quantity, paid: Quantity, left: Quantity
+) -> CashYear:
+    factor = finance.single_present_worth(rate, year)
+    return CashYear(
+        label=label,
+        year=year,
+        capital=spent,
+        annual=paid,
+        salvage=left,
+        factor=factor,
+        worth=(spent + paid - left) * factor,
+    )
+
+
+def _rise(inputs: Inputs, item: str) -> Quantity:
+    return (1.0 + escalation(inputs, item)) * (1.0 + growth(inputs, item))
+
+
+def _asset_payments(
+    cost: float, life: float, start: float, period: int
+) -> Iterator[tuple[str, float, float]]:
+    """Pay for one asset: built, replaced whenever it ends, and sold at the end of the period."""
+    yield "construction", start, cost
+    year = start
+    while year + life < period:
+        year += life
+        yield "replacement", year, cost
+    yield "salvage", float(period), -cost * max(0.0, 1.0 - (period - year) / life)
+
+
+def _number(value: Quantity) -> float:
+    return float(plain(value).max()) if hasattr(plain(value), "max") else float(value)

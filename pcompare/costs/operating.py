@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from pcompare import units
 from pcompare.arrays import Quantity, as_cases, mean, plain
+from pcompare.equations.purchases import yearly_cost
 from pcompare.records import Design, Inputs, Operation
 
 
 def annual_costs(
-    inputs: Inputs, operation: Operation, baseline: Operation, direct_capital: Quantity
+    inputs: Inputs,
+    operation: Operation,
+    baseline: Operation,
+    direct_capital: Quantity,
+    energy: Quantity,
+    emission: Quantity,
 ) -> dict[str, Quantity]:
-    """Annual cost of each item, months averaged [money/y]."""
+    """Annual cost of each item, months averaged, at today's load and prices [money/y].
+
+    ``energy`` [kWh/d] is the increase of electricity bought; ``emission`` [t CO2e/y] costs what
+    the user puts on it, nothing by default.
+    """
     used, before = operation.quantities, baseline.quantities
 
     def more(name: str) -> Quantity:
         return mean(used[name] - before[name])
-
-    def yearly(use: Quantity, price: Quantity) -> Quantity:
-        return use * price * units.DAYS_PER_YEAR
 
     tonne = units.KILOGRAMS_PER_TONNE
     zero = 0.0 * more("cake_total")
@@ -27,28 +32,34 @@ def annual_costs(
     salt = zero
     if product:
         # Lime is priced as pure, metal salts as delivered.
-        bought = "lime_use" if operation.design.strategy == "lime" else "product_use"
-        salt = yearly(mean(used[bought]) / tonne, inputs[f"prices.{product}"])
-    energy = _energy(used) - _energy(before)
+        bought = "lime_use" if product == "hydrated_lime" else "product_use"
+        salt = yearly_cost(mean(used[bought]) / tonne, inputs[f"prices.{product}"])
     return {
         "cost_salt": salt,
-        "cost_base": yearly(more("base_use") / tonne, inputs[f"prices.{operation.design.base}"]),
-        "cost_carbon": yearly(more("carbon_use") / tonne, inputs["prices.acetic_acid"]),
-        "cost_sludge": yearly(more("cake_total"), inputs["prices.cake"]),
-        "cost_polymer": yearly(more("polymer_use"), inputs["prices.polymer"]),
-        "cost_energy": yearly(mean(energy), inputs["prices.electricity"]),
+        "cost_base": yearly_cost(
+            more("base_use") / tonne, inputs[f"prices.{operation.design.base}"]
+        ),
+        "cost_carbon": _carbon(inputs, operation.design, more("carbon_use") / tonne),
+        "cost_recovery": yearly_cost(
+            more("magnesium_use") / tonne, inputs["prices.magnesium_compound"]
+        )
+        + yearly_cost(more("recovery_caustic") / tonne, inputs["prices.caustic"])
+        - yearly_cost(more("struvite") / tonne, inputs["prices.struvite"]),
+        "cost_sludge": yearly_cost(more("cake_total"), inputs["prices.cake"]),
+        "cost_polymer": yearly_cost(more("polymer_use"), inputs["prices.polymer"]),
+        "cost_energy": yearly_cost(mean(energy), inputs["prices.electricity"]),
         "cost_maintenance": direct_capital * inputs["finance.maintenance"] + zero,
-        "cost_labour": yearly(_labour(inputs, operation.design), inputs["prices.labour"]) + zero,
+        "cost_labour": yearly_cost(_labour(inputs, operation.design), inputs["prices.labour"])
+        + zero,
+        "cost_climate": emission * inputs["finance.carbon_price"] + zero,
     }
 
 
-def _energy(used: Mapping[str, Quantity]) -> Quantity:
-    return (
-        used["aeration_energy"]
-        + used["mixing_energy"]
-        + used["pumping_energy"]
-        + used["gas_energy_lost"]
-    )
+def _carbon(inputs: Inputs, design: Design, tonnes: Quantity) -> Quantity:
+    """Cost of bought carbon: tonnes a day of the compound that is priced."""
+    if not design.carbon:
+        return 0.0 * tonnes
+    return yearly_cost(tonnes, inputs[f"prices.{design.carbon}"])
 
 
 def _labour(inputs: Inputs, design: Design) -> Quantity:

@@ -64,7 +64,8 @@ def checks(writer: Writer, plan: Plan, words: Words) -> None:
     live = len(rows)
     rows.append(["Published numbers, as printed, and what the equations give"])
     rows += [
-        [p.source, f"{p.equation}: {p.check}", p.expected, p.computed, p.difference, p.tolerance,
+        [p.source, f"{p.equation}: {p.check}", p.expected, _figured(p.computed, 9),
+         _figured(p.difference, 3), _figured(p.tolerance, 3),
          "yes" if p.passed else "NO", p.unit, p.status]
         for p in plan.dossier.published
     ]  # fmt: skip
@@ -75,6 +76,11 @@ def checks(writer: Writer, plan: Plan, words: Words) -> None:
     cells = f"G{HEAD_ROWS + 1}:G{HEAD_ROWS + live}"
     for word in ('"NO"', '"no"'):
         writer.alarm(sheet, cells, {"type": "cell", "criteria": "==", "value": word})
+
+
+def _figured(value: float, figures: int) -> float:
+    """Round a number of another run to what is worth printing."""
+    return float(f"{value:.{figures}g}")
 
 
 def _balance_cells(plan: Plan, place: int) -> list[Content]:
@@ -113,7 +119,7 @@ def _residual_cells(plan: Plan, words: Words, step: Step, number: int) -> list[C
     worst = max(abs(float(v)) for v in residual)
     prefix = "" if place.sheet == CHECKS else f"{place.sheet}!"
     if len(values) > 1:
-        row = f"{prefix}{plan.months.row(rest)}"
+        row = f"{prefix}{rest.range}"
         value: Content = "by month"
         found = f"=MAX(MAX({row}),(-MIN({row})))"
     else:

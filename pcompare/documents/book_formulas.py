@@ -1,14 +1,13 @@
 """Steps of a recording as spreadsheet formulas: every operator in brackets, every step in its cell.
 
-A step of twelve months is a row of twelve cells. Its formula is made once, with a sign where the
-column stands, and set column by column.
+A step of twelve months is a row of twelve cells that share one formula.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from pcompare.graph import SUMS, Operand, Step
@@ -20,7 +19,6 @@ CALLS = {
     "normal_cdf": "NORMSDIST", "total": "SUM", "mean": "AVERAGE", "highest": "MAX",
     "lowest": "MIN",
 }  # fmt: skip
-FIRST_OF_FIELDS, FIRST_OF_STEPS = "\x01", "\x02"  # stand for the column of a month
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,38 +28,28 @@ class Place:
     sheet: str
     row: int
     column: str = "C"
-    month: str = FIRST_OF_STEPS
+    months: tuple[str, ...] = ()  # columns of the twelve months
     name: str = ""  # of the cell, where it has one
+
+    @property
+    def range(self) -> str:
+        """Give the twelve cells of the months, without the sheet."""
+        return f"${self.months[0]}{self.row}:${self.months[-1]}{self.row}"
 
     def __str__(self) -> str:
         """Give sheet and cell, as a reader writes it."""
         return f"{quoted(self.sheet)}!{self.column}{self.row}"
 
 
-@dataclass(frozen=True, slots=True)
-class Months:
-    """The columns of the twelve months, on the sheet of the inputs and on all others."""
-
-    fields: tuple[str, ...]
-    steps: tuple[str, ...]
-
-    def set(self, formula: str) -> Iterator[str]:
-        """Give the formula of each month."""
-        for field, step in zip(self.fields, self.steps, strict=True):
-            yield formula.replace(FIRST_OF_FIELDS, field).replace(FIRST_OF_STEPS, step)
-
-    def row(self, place: Place) -> str:
-        """Give the range of twelve cells at a place."""
-        columns = self.fields if place.month == FIRST_OF_FIELDS else self.steps
-        return f"{columns[0]}{place.row}:{columns[-1]}{place.row}"
-
-
 class Formulas:
-    """Writes the formula of a step from the places of what it is made of."""
+    """Writes the formula of a step from the places of what it is made of.
 
-    def __init__(self, places: Mapping[int, Place], months: Months) -> None:
+    The formula of a row of months is that of its first cell: months of other rows stand in it as
+    relative references, everything else as absolute ones, so that it can be filled to the right.
+    """
+
+    def __init__(self, places: Mapping[int, Place]) -> None:
         self.places = places
-        self.months = months
 
     def of_step(self, step: Step, sheet: str) -> str:
         """Give the formula that makes a step, for a cell on ``sheet``."""
@@ -74,10 +62,7 @@ class Formulas:
     def _made(self, step: Step, sheet: str) -> str:
         operation = step.operation
         if operation in SUMS:
-            row = step.operands[0]
-            assert isinstance(row, Step)
-            place = self.places[row.number]
-            return f"{CALLS[operation]}({_elsewhere(place, sheet)}{self.months.row(place)})"
+            return self._sum(step, sheet)
         parts = [self._part(part, sheet) for part in step.operands]
         if operation in ("equation", "solved"):
             return parts[0]
@@ -90,6 +75,25 @@ class Formulas:
             return f"IF(({denominator}=0),{empty},({numerator}/{denominator}))"
         return f"{CALLS[operation]}({','.join(parts)})"
 
+    def _sum(self, step: Step, sheet: str) -> str:
+        """Reach over a row of cells, or over an expression of such rows."""
+        row = step.operands[0]
+        assert isinstance(row, Step)
+        if row.number in self.places:
+            return f"{CALLS[step.operation]}({self._over(row, sheet)})"
+        added = f"SUMPRODUCT({self._over(row, sheet)})"
+        return f"({added}/{row.months})" if step.operation == "mean" else added
+
+    def _over(self, part: Operand, sheet: str) -> str:
+        """Give plain arithmetic over whole rows."""
+        if not isinstance(part, Step) or part.months == 1:
+            return self._part(part, sheet)
+        place = self.places.get(part.number)
+        if place is not None:
+            return f"{_elsewhere(place, sheet)}{place.range}"
+        left, right = (self._over(operand, sheet) for operand in part.operands)
+        return f"({left}{part.operation}{right})"
+
     def _part(self, part: Operand, sheet: str) -> str:
         if not isinstance(part, Step):
             return number_text(part)
@@ -97,8 +101,8 @@ class Formulas:
         if place is None:
             return self._made(part, sheet)
         if part.months > 1:
-            return f"{_elsewhere(place, sheet)}{place.month}{place.row}"
-        return place.name or f"{_elsewhere(place, sheet)}{place.column}{place.row}"
+            return f"{_elsewhere(place, sheet)}{place.months[0]}{place.row}"
+        return place.name or f"{_elsewhere(place, sheet)}${place.column}{place.row}"
 
 
 def _elsewhere(place: Place, sheet: str) -> str:

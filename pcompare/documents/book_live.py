@@ -18,11 +18,12 @@ from pcompare.graph import Step
 from pcompare.records import Dossier, EquationRow, Line
 
 FIXED = "fixed here; run pcompare again to change"
+LIVE = "live"
 ZERO = 1e-9  # what a residual may be
 LINE_HEAD = ("Line", "Key", "Value", "Unit", "Low", "Middle", "High", "How reduced", "Live",
              "Why empty", "Equation in words", "Sources")  # fmt: skip
 LINE_WIDTHS = (38, 44, 16, 14, 13, 13, 13, 18, 12, 26, 60, 34)
-WORK_HEAD = ("Step", "Equation", "Value", "Unit", "Equation in words", "Sources", "Live")
+WORK_HEAD = ("Step", "Equation", "Value", "Unit", "Equation in words", "Sources", "Not live")
 WORK_WIDTHS = (52, 34, 18, 12, 60, 40, 12)
 
 
@@ -265,17 +266,18 @@ def _work_cells(
         elif step.operation == "equation":
             count[step.name] = count.get(step.name, 0) + 1
             label += f" ({count[step.name]})" if count[step.name] > 1 else ""
-    equation = words.equation(step.name) if step.operation == "equation" else None
+    first = count.get(step.name, 0) == 1 and not row.residual  # the words stand once on each sheet
+    equation = words.equation(step.name) if step.operation == "equation" and first else None
     found: list[Content] = [
         label,
         key,
-        numbers[0] if len(numbers) == 1 else "by month",
+        numbers[0] if step.months == 1 else "by month",
         words.unit(step),
         equation.formula if equation is not None else "",
         "; ".join(equation.references) if equation is not None else "",
         _work_live(row, words),
     ]
-    if len(numbers) > 1:
+    if step.months > 1:
         found += [None] * (12 - len(found)) + numbers
     return found
 
@@ -289,7 +291,7 @@ def _work_live(row: WorkRow, words: Words) -> str:
         return "must be 0"
     if row.step.operation == "solved":
         return "live, by passes" if row.step.operands else "solved value"
-    return words.live(row.step)
+    return words.live(row.step).removeprefix(LIVE)
 
 
 def solved_number(plan: Plan, step: Step) -> int:

@@ -16,20 +16,19 @@ from typing import Any, TypeAlias
 from pcompare import lines
 from pcompare.arrays import as_cases, plain
 from pcompare.documents.book_formulas import (
-    FIRST_OF_FIELDS,
-    FIRST_OF_STEPS,
     Formulas,
-    Months,
     Place,
     cell_names,
 )
-from pcompare.documents.book_style import Cell, Content, sheet_name
+from pcompare.documents.book_style import Cell, Content, MonthRow, sheet_name
 from pcompare.graph import LEAVES, Graph, Operand, Step, graph
 from pcompare.records import CashYear, Dossier, Line, Recording, StrategyResult
 
 INPUTS, REFERENCE, DESIGN, BASIS = "Inputs", "Reference values", "Design", "Plant basis"
 LIFECYCLE, CHECKS, SHARED = "Lifecycle", "Checks", "W_shared"
 HEAD_ROWS = 3  # title, an empty row and the head
+# Digits of months that are cached beside their formula; a program computes all of them anew.
+LINE_DIGITS, WORKING_DIGITS = 8, 4
 FIELD_MONTHS = tuple("LMNOPQRSTUVW")
 STEP_MONTHS = tuple("MNOPQRSTUVWX")
 CASH_COLUMNS = {"year": "C", "capital": "D", "annual": "E", "salvage": "F", "factor": "G",
@@ -64,7 +63,6 @@ class Plan:
 
     def __init__(self, dossier: Dossier) -> None:
         self.dossier = dossier
-        self.months = Months(FIELD_MONTHS, STEP_MONTHS)
         self.results = {k: v for k, v in _results(dossier.recording) if _is_finite(v)}
         self.graph: Graph = graph(self.results, _owners(self.results))
         self.solved = {step.number: place for place, step in enumerate(self.graph.solved, 1)}
@@ -75,7 +73,7 @@ class Plan:
         self.held: list[Step] = []
         self.working: dict[str, list[WorkRow]] = {}
         self.residual_places: dict[int, Place] = {}
-        self.formulas = Formulas(self.places, self.months)
+        self.formulas = Formulas(self.places)
         self._place_leaves()
         self._place_lines()
         self._place_cash()
@@ -95,19 +93,14 @@ class Plan:
         if key not in self.results or len(values) != len(STEP_MONTHS):
             return list(values)
         formula = self._formula(self.graph.results[key], sheet, key)
-        return [
-            Cell(value=value, formula=text)
-            for value, text in zip(values, self.months.set(formula), strict=True)
-        ]
+        return [MonthRow(values=tuple(values), formula=formula, digits=LINE_DIGITS)]
 
     def step_cells(self, step: Step, sheet: str) -> list[Content]:
-        """Give the cells of one step that stands in a working: one, or twelve."""
+        """Give the cells of one step that stands in a working: one, or a row of twelve."""
         values = [_value(v) for v in step.value[0]]
         if step.operation in LEAVES or (step.operation == "solved" and not step.operands):
             return list(values)
-        formula = self.formulas.of_step(step, sheet)
-        texts = self.months.set(formula) if len(values) > 1 else iter([formula])
-        return [Cell(value=v, formula=text) for v, text in zip(values, texts, strict=True)]
+        return _cells(values, self.formulas.of_step(step, sheet))
 
     def residual_cells(self, step: Step, sheet: str) -> list[Content]:
         """Give the cells of what must be zero of a solved value."""
@@ -115,11 +108,8 @@ class Plan:
         values = (
             [_value(v) for v in rest.value[0]] if isinstance(rest, Step) else [float(rest or 0)]
         )
-        count = step.months
-        values = values * (count // len(values))
-        formula = self.formulas.of_result(0.0 if rest is None else rest, sheet)
-        texts = self.months.set(formula) if count > 1 else iter([formula])
-        return [Cell(value=v, formula=text) for v, text in zip(values, texts, strict=True)]
+        values = values * (step.months // len(values))
+        return _cells(values, self.formulas.of_result(0.0 if rest is None else rest, sheet))
 
     def _formula(self, result: Operand, sheet: str, key: str) -> str:
         if isinstance(result, Step) and self.home.get(result.number) == key:
@@ -139,12 +129,12 @@ class Plan:
         for step in leaves:
             name = named.get(step.name, "")
             if step.operation == "field":
-                place = Place(INPUTS, rows[step.name], month=FIRST_OF_FIELDS, name=name)
+                place = Place(INPUTS, rows[step.name], months=FIELD_MONTHS, name=name)
             elif step.operation == "constant":
                 place = Place(REFERENCE, HEAD_ROWS + 1 + len(self.constants), name=name)
                 self.constants.append(step)
             else:
-                place = Place(DESIGN, HEAD_ROWS + 1 + len(self.held), month=FIRST_OF_STEPS)
+                place = Place(DESIGN, HEAD_ROWS + 1 + len(self.held), months=STEP_MONTHS)
                 self.held.append(step)
             self.places[step.number] = place
 
@@ -161,8 +151,9 @@ class Plan:
         for sheet in self.line_sheets:
             for number, row in sheet.numbered():
                 if isinstance(row, Line):
-                    self._claim(f"line {row.key}", Place(sheet.name, number))
-                    self._claim(f"months {row.key}", Place(sheet.name, number), len(STEP_MONTHS))
+                    place = Place(sheet.name, number, months=STEP_MONTHS)
+                    self._claim(f"line {row.key}", place)
+                    self._claim(f"months {row.key}", place, len(STEP_MONTHS))
 
     def _place_cash(self) -> None:
         for number, key, row in self.cash_rows():
@@ -191,10 +182,18 @@ class Plan:
             sheet = _working_sheet(step)
             rows = self.working.setdefault(sheet, [])
             rows.append(WorkRow(step))
-            self.places[step.number] = Place(sheet, HEAD_ROWS + len(rows))
+            self.places[step.number] = Place(sheet, HEAD_ROWS + len(rows), months=STEP_MONTHS)
             if step.operation == "solved":
                 rows.append(WorkRow(step, residual=True))
-                self.residual_places[step.number] = Place(sheet, HEAD_ROWS + len(rows))
+                self.residual_places[step.number] = Place(
+                    sheet, HEAD_ROWS + len(rows), months=STEP_MONTHS
+                )
+
+
+def _cells(values: list[Any], formula: str) -> list[Content]:
+    if len(values) == 1:
+        return [Cell(value=values[0], formula=formula)]
+    return [MonthRow(values=tuple(values), formula=formula, digits=WORKING_DIGITS)]
 
 
 def _value(value: Any) -> Any:

@@ -11,7 +11,9 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
+from xml.sax.saxutils import escape
 
+from xlsxwriter.utility import xl_col_to_name
 from xlsxwriter.worksheet import Worksheet
 
 from pcompare.records import Dossier
@@ -40,7 +42,16 @@ class Cell:
     style: str = "number"
 
 
-Content: TypeAlias = str | float | bool | Cell | None
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MonthRow:
+    """Twelve cells that share one formula, with the value of each cached to so many digits."""
+
+    values: tuple[float | bool, ...]
+    formula: str
+    digits: int = 17
+
+
+Content: TypeAlias = str | float | bool | Cell | MonthRow | None
 
 
 def sheet_name(wanted: str, taken: Iterable[str]) -> str:
@@ -83,12 +94,54 @@ def _lines_of(cells: Sequence[Content], widths: Sequence[float]) -> int:
     return max(1, min(30, max(counts, default=1)))
 
 
-class _Sheet(Worksheet):  # type: ignore[misc]
-    """A sheet of formulas that use no function younger than the file format.
+@dataclass(frozen=True, slots=True)
+class _Shared:
+    """A row of months as the file stores it: the formula once, then its number."""
 
-    The library looks for a hundred and fifty younger names in each formula, which would take half
-    of the time of writing.
+    row: MonthRow
+    number: int
+    style: int
+
+    def xml(self, row: int, column: int) -> str:
+        """Give the twelve cells, ``row`` and ``column`` counting from 0."""
+        names = [f"{xl_col_to_name(column + i)}{row + 1}" for i in range(len(self.row.values))]
+        text = escape(self.row.formula.removeprefix("="))
+        reach = f"{names[0]}:{names[-1]}"
+        first = f'<f t="shared" ref="{reach}" si="{self.number}">{text}</f>'
+        other = f'<f t="shared" si="{self.number}"/>'
+        return "".join(
+            self._cell(name, value, first if i == 0 else other)
+            for i, (name, value) in enumerate(zip(names, self.row.values, strict=True))
+        )
+
+    def _cell(self, name: str, value: float | bool, formula: str) -> str:
+        if isinstance(value, bool):
+            return f'<c r="{name}" s="{self.style}" t="b">{formula}<v>{value:d}</v></c>'
+        cached = f"<v>{value:.{self.row.digits}g}</v>" if math.isfinite(value) else ""
+        return f'<c r="{name}" s="{self.style}">{formula}{cached}</c>'
+
+
+class _Sheet(Worksheet):  # type: ignore[misc]
+    """A sheet that writes rows of months with one shared formula each.
+
+    Its formulas use no function younger than the file format: the library would look for a hundred
+    and fifty younger names in each, which takes half of the time of writing.
     """
+
+    shared = 0  # formulas so far
+
+    def write_months(self, row: int, column: int, months: MonthRow, look: Any) -> None:
+        """Keep a row of months for writing."""
+        self._check_dimensions(row, column)
+        self._check_dimensions(row, column + len(months.values) - 1)
+        self.table[row][column] = _Shared(months, self.shared, look._get_xf_index())
+        self.shared += 1
+
+    def _write_cell(self, row: int, col: int, cell: Any) -> None:
+        if isinstance(cell, _Shared):
+            self.fh.write(cell.xml(row, col))
+        else:
+            super()._write_cell(row, col, cell)
 
     def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
         return formula.removeprefix("=")
@@ -151,7 +204,11 @@ class Writer:
 
     def put(self, sheet: Any, row: int, column: int, content: Content, style: str = "") -> None:
         """Write one cell by its kind; nothing is guessed from the text."""
-        if isinstance(content, Cell):
+        if isinstance(content, MonthRow):
+            values = [abs(value) for value in content.values if math.isfinite(value)]
+            look = self.formats[_figures(min(values, default=0.0), calculated=True)]
+            sheet.write_months(row, column, content, look)
+        elif isinstance(content, Cell):
             self._cell(sheet, row, column, content, style)
         elif isinstance(content, bool):
             words, look = ("yes", "text") if content else ("no", "alarm")

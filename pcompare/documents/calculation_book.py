@@ -62,7 +62,7 @@ def book(dossier: Dossier) -> bytes:
         _comparison(writer, plan)
         book_checks.lifecycle(writer, plan)
         book_checks.checks(writer, plan, words)
-        _other_products(writer, dossier, words)
+        _other_products(writer, dossier)
         _salts(writer, dossier)
         _dose_models(writer, dossier)
         _equations(writer, dossier)
@@ -139,19 +139,35 @@ def _input_cells(row: FieldRow, note: str, live: bool) -> list[Content]:
     ]  # fmt: skip
 
 
-def _other_products(writer: Writer, dossier: Dossier, words: Words) -> None:
-    """Write the lines of each strategy with the products that it does not carry."""
-    rows: list[list[Content]] = []
-    for result in dossier.comparison.strategies.values():
-        for product, beside in result.others.items():
-            rows.append([f"{result.label}: with {lines.PRODUCTS.get(product, product).lower()}"])
-            rows += [
-                [*book_live.line_cells(line, Cell(value=line.value), FIXED, words), *line.months]
-                for line in beside.values()
-            ]
-    if rows:
-        title = "Each strategy with each product: values of this run, not live"
-        book_live.table_of_lines(writer, "Other products", title, rows)
+def _other_products(writer: Writer, dossier: Dossier) -> None:
+    """Write every strategy with each product it may have, side by side.
+
+    The key of a line is the head of its column, a point and the name of its row.
+    """
+    beside = {
+        f"{result.name}.products.{product}": (result, product, found)
+        for result in dossier.comparison.strategies.values()
+        for product, found in result.others.items()
+    }
+    if not beside:
+        return
+    rows: list[list[Content]] = [
+        ["Strategy", "", "", *(lines.LABELS.get(r.name, r.label) for r, _, _ in beside.values())],
+        ["Product", "", "", *(names.product(product) for _, product, _ in beside.values())],
+    ]
+    group = ""
+    for kind in lines.LINES:
+        found = [f[kind.quantity].value if kind.quantity in f else None
+                 for _, _, f in beside.values()]  # fmt: skip
+        if all(value is None for value in found):
+            continue
+        if kind.group != group:
+            group = kind.group
+            rows.append([group])
+        rows.append([kind.label, kind.quantity, kind.unit, *found])
+    title = "Each strategy with each product: values of this run, fixed here"
+    head = ["Quantity", "Name", "Unit", *beside]
+    writer.table("Other products", title, head, rows, [40, 30, 14, *(18 for _ in beside)])
 
 
 def _salts(writer: Writer, dossier: Dossier) -> None:

@@ -79,8 +79,10 @@ def _concerned(dossier: Dossier) -> Iterator[str]:
 def _of_strategy(result: StrategyResult) -> Iterator[str]:
     if has(result, "base_dose"):
         yield result.design.base
-    if "carbon" in result.design.choices:
-        yield result.design.choices["carbon"].replace(" ", "_")
+    if result.design.carbon:
+        yield result.design.carbon
+    if result.design.source:
+        yield f"fermented_{result.design.source.replace(' ', '_')}"
     if result.kind in ("biological", "combined"):
         yield from ("anaerobic_zone", "storing_organisms")
     if result.kind == "combined" and SLUDGE in result.design.points:

@@ -289,7 +289,7 @@ def _draw_series(
             if math.isfinite(p) and math.isfinite(v)
         ]
         if dots:
-            drawing.add(_trace(dots, one))
+            drawing.add(trace(dots, one))
             last = max(dots)
             ends.append((last[0], last[1], one))
     placed = apart([end[1] for end in ends], y.start, y.stop - 2.0, FONT_SIZE + 2.0)
@@ -298,7 +298,7 @@ def _draw_series(
         drawing.add(text(x.start + 12, at - 2.6, one.label, room=drawing.width - x.start - 13))
 
 
-def _trace(dots: Sequence[tuple[float, float, bool]], one: Series) -> Group:
+def trace(dots: Sequence[tuple[float, float, bool]], one: Series) -> Group:
     """Draw one line: stretches that meet everything strong, all others thin, with open dots."""
     group = Group()
     for (x1, y1, met1), (x2, y2, met2) in itertools.pairwise(dots):

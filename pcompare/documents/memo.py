@@ -14,6 +14,7 @@ from pcompare.documents import (
     memo_appendices,
     memo_comparison,
     memo_opening,
+    memo_reuse,
     memo_salts,
     pages,
     style,
@@ -56,6 +57,7 @@ def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
         *memo_opening.opening(dossier, figures),
         *memo_alternatives.alternatives(dossier, figures),
         *memo_salts.salts(dossier, figures),
+        *memo_reuse.reuse(dossier, figures),
         *memo_comparison.comparison(dossier, figures),
         *memo_appendices.appendices(dossier, figures),
     ]

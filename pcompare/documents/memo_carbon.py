@@ -5,17 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pcompare import lines
-from pcompare.documents import names, style
+from pcompare.documents import month_charts, names, style
 from pcompare.documents.pages import section, titled
 from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures, choice, value
-from pcompare.records import Dossier
+from pcompare.records import Dossier, StrategyResult
 
 # isort: split
 from reportlab.platypus import Flowable
 
-CARBON = ("carbon_debit", "vfa_available", "vfa_required", "fermented_carbon", "carbon_dose")
+CARBON = ("carbon_debit", "vfa_available", "vfa_required", "acids_short", "acids_short_chance")
+OPTIONS = ("carbon_dose", "fermented_carbon", "side_stream_carbon", "sodium_added",
+           "sludge_increase", "effluent_tp", "annual_cost", "present_worth")  # fmt: skip
+MONTHLY = ("vfa_required", "vfa_available", "carbon_debit", "acids_short_chance", "fed_nitrate",
+           "anaerobic_phosphate", "effluent_tp")  # fmt: skip
+UNBOUGHT = ("bio_existing_carbon", "bio_fermented_carbon", "bio_return_sludge_fermentation")
+BOUGHT = "bio_purchased_carbon"
 PROFILE = ("anaerobic_phosphate", "effluent_soluble_p", "effluent_tp")
 LAYOUTS = ("fed_nitrate", "carbon_debit", "vfa_available", "effluent_tp", "effluent_nitrate",
            "capital", "present_worth")  # fmt: skip
@@ -23,8 +29,15 @@ HEADS = {
     "carbon_debit": "Eaten first by nitrate and oxygen",
     "vfa_available": "Stored, at hand unbought",
     "vfa_required": "Stored, needed for the target",
-    "fermented_carbon": "Acids from the fermenter",
-    "carbon_dose": "Purchased carbon",
+    "fermented_carbon": "Made in a fermenter",
+    "side_stream_carbon": "Made in a side stream",
+    "carbon_dose": "Bought",
+    "acids_short": "Short, good years and bad",
+    "acids_short_chance": "Chance that a month is short",
+    "sodium_added": "Sodium, added",
+    "sludge_increase": "Raw sludge, increase",
+    "annual_cost": "Annual cost",
+    "present_worth": "Present worth",
     "fed_nitrate": "Nitrate fed to the anaerobic zone",
     "anaerobic_phosphate": "Anaerobic zone, phosphate",
     "effluent_soluble_p": "Effluent, soluble",
@@ -49,6 +62,8 @@ def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
             "fermented or bought, or left to a salt."
         ),
         *titled("Carbon budget", _rows("Alternative", stored, CARBON, figures)),
+        *_by_month(dossier, figures),
+        *_options(dossier, figures),
         *titled("Phosphorus through the zones", _rows("Alternative", stored, PROFILE, figures)),
         para(
             f"The influent brings {figures.number(influent, 'mg P/L')} {figures.unit('mg P/L')} in "
@@ -57,7 +72,113 @@ def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
             style.CAPTION,
         ),
     ]
-    return found + _layouts(dossier, figures)
+    return found + _layouts(dossier, figures) + _window(dossier, figures)
+
+
+def _by_month(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Draw and list the budget of the sewage's own carbon; the list only where months differ."""
+    result = dossier.comparison.strategies.get(UNBOUGHT[0])
+    if result is None or not _stores(result.lines):
+        return []
+    budget = style.Kept(
+        [
+            para("Carbon budget by month, carbon of the sewage", style.HEADINGS[2]),
+            style.gap(3),
+            month_charts.carbon_budget(result, figures),
+            para(
+                "Where the mark stands above the dark bar, the month is short of carbon even with "
+                "acids as usual. Acids vary from year to year: feeds and stores are sized for the "
+                "month that the wanted reliability has to bear.",
+                style.CAPTION,
+            ),
+        ]
+    )
+    if not result.lines["vfa_available"].months:
+        return [budget]
+    head = ["Month"]
+    for quantity in MONTHLY:
+        kind = lines.KINDS[quantity]
+        head.append(f"{HEADS.get(quantity, kind.label)}, {figures.unit(kind.unit)}".rstrip(", "))
+    rows: list[list[Cell]] = [
+        [
+            month,
+            *(
+                figures.number(result.lines[q].months[i], lines.KINDS[q].unit)
+                if i < len(result.lines[q].months)
+                else printed(result.lines, q, figures)
+                for q in MONTHLY
+            ),
+        ]
+        for i, month in enumerate(month_charts.NAMES)
+    ]
+    months = table(head, rows, [44.0, *[56.0] * len(MONTHLY)], numbers=range(1, len(head)))
+    return [budget, *titled("The same in numbers", months)]
+
+
+def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Set the ways of closing the gap side by side."""
+    results = dossier.comparison.strategies
+    found: dict[str, Lines] = {
+        names.short(name): results[name].lines for name in UNBOUGHT if name in results
+    }
+    if BOUGHT in results:
+        result = results[BOUGHT]
+        carried = result.design.carbon and names.carbon(carried_key(result))
+        for key, row in result.carbons.items():
+            label = names.carbon(key)
+            found[label + (" (carried)" if label == carried else "")] = row
+    if not found:
+        return []
+    target = min(
+        (r.lines["design_mean"].value or 0.0 for r in results.values() if r.name in UNBOUGHT),
+        default=0.0,
+    )
+    return [
+        *titled("Ways to close the gap", _rows("Carbon", found, OPTIONS, figures)),
+        para(
+            f"Every one is sized to a mean of {figures.amount(target, 'mg P/L')}; what it reaches "
+            "stands in the table. Bought carbon fills each month's gap behind whatever is made on "
+            "site, so the mix with the lowest present worth is the cheapest month by month. "
+            "Methanol is not offered: organisms that store phosphorus cannot use it.",
+            style.CAPTION,
+        ),
+    ]
+
+
+def carried_key(result: StrategyResult) -> str:
+    """Name the carbon that an alternative carries, as its variants are named."""
+    source = f"_with_{result.design.source.replace(' ', '_')}" if result.design.source else ""
+    return f"{result.design.carbon}{source}"
+
+
+def _window(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Show at what sludge ages a plant could store phosphorus and make no nitrate."""
+    widths = dossier.washout.values.get("window", {}).get("srt", ())
+    if not widths:
+        return []
+    open_to = [p for p, w in zip(dossier.washout.points, widths, strict=True) if w > 0.0]
+    unit = dossier.washout.unit
+    closes = (
+        f"It is open up to {figures.amount(max(open_to), unit)} and closed in warmer water."
+        if open_to
+        else "It is closed at every temperature drawn."
+    )
+    return [
+        style.Kept(
+            [
+                para("Storing phosphorus without nitrate", style.HEADINGS[2]),
+                style.gap(3),
+                month_charts.washout(dossier, figures),
+                para(
+                    "Between the two lines, where that of the nitrifiers stands higher, a plant "
+                    f"keeps the organisms that store phosphorus and makes no nitrate. {closes} "
+                    "Whether a plant nitrifies is decided by temperature and sludge age, not by "
+                    "a wish.",
+                    style.CAPTION,
+                ),
+            ]
+        )
+    ]
 
 
 def _stores(found: Lines) -> bool:
@@ -92,8 +213,8 @@ def _rows(
     head = [what]
     for quantity in quantities:
         kind = lines.KINDS[quantity]
-        head.append(f"{HEADS.get(quantity, kind.label)}, {figures.unit(kind.unit)}")
+        head.append(f"{HEADS.get(quantity, kind.label)}, {figures.unit(kind.unit)}".rstrip(", "))
     rows: list[list[Cell]] = [
         [name, *(printed(row, q, figures) for q in quantities)] for name, row in found.items()
     ]
-    return table(head, rows, [130.0, *[50.0] * len(quantities)], numbers=range(1, len(head)))
+    return table(head, rows, [110.0, *[50.0] * len(quantities)], numbers=range(1, len(head)))

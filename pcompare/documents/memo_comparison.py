@@ -1,4 +1,4 @@
-"""Sections 6 to 9 of the memo: tables, charts, what would change the answer, cautions."""
+"""Sections 7 and 9 to 11 of the memo: tables, charts, what would change the answer, cautions."""
 
 from __future__ import annotations
 
@@ -10,10 +10,10 @@ from pcompare.documents import (
     charts,
     fonts,
     line_charts,
-    memo_salts,
+    memo_money,
+    memo_risk,
     names,
     pages,
-    salt_words,
     style,
     words,
 )
@@ -26,7 +26,9 @@ from pcompare.records import Check, Dossier, Line, StrategyResult
 from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
-COLUMNS = 10  # strategies side by side in one table of a turned page
+COLUMNS = 12  # strategies side by side in one table of a turned page
+# Groups that section 6 prints in tables of its own.
+ELSEWHERE = ("Ions of the effluent", "Reused supply, long run")
 # Title of each comparison table, and the groups of lines that it holds; the first holds the rest.
 APART = (
     ("Salts and reuse", ("Dissolved salts and reuse",)),
@@ -36,7 +38,7 @@ APART = (
 REST = tuple(
     group
     for group in dict.fromkeys(kind.group for kind in lines.LINES)
-    if not any(group in groups for _, groups in APART)
+    if group not in ELSEWHERE and not any(group in groups for _, groups in APART)
 )
 TABLES = (("Process", REST), *APART)
 RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue", "capital",
@@ -44,21 +46,22 @@ RANGES = ("effluent_tp", "metal_dose", "sludge_increase", "tds_increase_residue"
 
 
 def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    """Give sections 6 to 9."""
+    """Give sections 7 to 11; money and climate stand between."""
     return [
         *pages.turned(_side_by_side(dossier, figures)),
+        *memo_money.money(dossier, figures),
         *_charts(dossier, figures),
-        *_what_would_change(dossier, figures),
+        *memo_risk.risk(dossier, figures, memo_money.LAST_FIGURE + len(CHARTS) + 1),
         *_cautions(dossier),
     ]
 
 
-# --- 6 ----------------------------------------------------------------------------------------
+# --- 7 ----------------------------------------------------------------------------------------
 
 
 def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = [
-        *section("6 Comparison", 0),
+        *section("7 Comparison", 0),
         para(
             '"Increase", "added" and "change" are against no action, which is held at the same '
             "alkalinity. A dash stands where a quantity is not defined for an alternative.",
@@ -69,19 +72,19 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
     if ranked:
         found.append(para(f"By present worth: {' '.join(ranked)}"))
     blocks = list(_blocks(dossier))
-    found += section("6.1 Requirements", 1)
+    found += section("7.1 Requirements", 1)
     found += [_requirements(block, figures) for block in blocks]
     for i, (title, groups) in enumerate(TABLES, 2):
-        found += section(f"6.{i} {title}", 1)
+        found += section(f"7.{i} {title}", 1)
         found += [_lines(block, groups, figures) for block in blocks]
     if dossier.study.draws > 0:
-        found += section(f"6.{len(TABLES) + 2} Ranges", 1)
+        found += section(f"7.{len(TABLES) + 2} Ranges", 1)
         found.append(
             para(
                 f"Of {dossier.study.draws} draws of {len(dossier.study.varied)} uncertain inputs, "
                 "eight in ten lie between these figures. The plant is held as designed: a draw "
-                "that runs out of capacity misses. These ranges do not hold the error of a "
-                "planning-level cost estimate, which is wider.",
+                "that runs out of capacity misses. These ranges are not the class of the "
+                "estimate, which stands in section 8.",
                 style.QUIET_SMALL,
             )
         )
@@ -185,7 +188,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
     return table(head, rows, widths, numbers=range(2, len(head)), width=style.WIDE)
 
 
-# --- 7 and 8 ----------------------------------------------------------------------------------
+# --- 9 -----------------------------------------------------------------------------------------
 
 Chart = Callable[[Dossier, Figures], Drawing]
 CHARTS: tuple[tuple[str, Chart, str], ...] = (
@@ -195,8 +198,6 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
      "Alternatives that dose no metal are left out."),
     ("Equal annual cost against the limit", line_charts.cost_against_limit,
      "Beyond no action, capital included. Strong lines and filled dots meet every requirement."),
-    ("Annual cost by item", charts.cost_items,
-     "To run, beyond no action; capital is not included. Savings run to the left of zero."),
     ("Increase of sludge", charts.sludge_bars,
      "Against no action. Raw sludge as dry solids; cake as hauled, with the change of dryness."),
     ("Change of dissolved salts", charts.salt_bars,
@@ -206,54 +207,17 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("7 Charts", 0)
-    for i, (title, chart, caption) in enumerate(CHARTS, memo_salts.FIGURE + 1):
+    found: list[Flowable] = section("9 Charts", 0)
+    for i, (title, chart, caption) in enumerate(CHARTS, memo_money.LAST_FIGURE + 1):
         found.append(pages.figure(i, title, chart(dossier, figures), caption))
     return found
 
 
-def _what_would_change(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    found: list[Flowable] = section("8 What would change the answer", 0)
-    sentences = words.swing_sentences(dossier, figures)
-    if not sentences:
-        sentences = ["Fewer than two alternatives meet every requirement, so none can overtake."]
-    found += [bullet(sentence) for sentence in sentences]
-    found += [bullet(sentence) for sentence in salt_words.unconsidered(dossier, figures)]
-    found += [bullet(note) for note in dossier.comparison.notes]
-    if dossier.study.chance_cheapest:
-        found += _odds(dossier)
-    if not dossier.sensitivity:
-        return found
-    ranked = [dossier.comparison.strategies[n].label for n in dossier.comparison.ranking[:2]]
-    pair = " less ".join(reversed(ranked))
-    found.append(
-        pages.figure(
-            memo_salts.FIGURE + len(CHARTS) + 1,
-            "Present worth of the runner-up less that of the best, input by input",
-            charts.tornado(dossier, figures),
-            f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
-            "are; the figures at its ends are the values of the input. Left of zero the order of "
-            "the two turns.",
-        )
-    )
-    return found
-
-
-def _odds(dossier: Dossier) -> list[Flowable]:
-    rows = [
-        [fonts.printable(dossier.comparison.strategies[name].label, 90), words.share(chance)]
-        for name, chance in sorted(dossier.study.chance_cheapest.items(), key=lambda c: -c[1])
-        if name in dossier.comparison.strategies
-    ]
-    head = ("Alternative", f"Cheapest that meets everything, share of {dossier.study.draws} draws")
-    return [table(head, rows, (300, 180), numbers=(1,))]
-
-
-# --- 9 ----------------------------------------------------------------------------------------
+# --- 11 ---------------------------------------------------------------------------------------
 
 
 def _cautions(dossier: Dossier) -> list[Flowable]:
-    found: list[Flowable] = section("9 Cautions", 0)
+    found: list[Flowable] = section("11 Cautions", 0)
     about = ""
     chemicals: list[list[Cell]] = []
     for caution in warned.cautions(dossier):

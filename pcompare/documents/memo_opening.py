@@ -161,7 +161,9 @@ def field_value(row: FieldRow, figures: Figures) -> str:
     if isinstance(row.value, str):
         return row.value or words.NONE
     numbers: Sequence[float] = row.value if isinstance(row.value, tuple) else (row.value,)
-    return "; ".join(figures.exact(n, row.unit) for n in numbers)
+    if len(numbers) > 1:
+        return "; ".join(figures.end(n, row.unit) for n in numbers)
+    return figures.exact(numbers[0], row.unit)
 
 
 def origin(row: FieldRow) -> str:

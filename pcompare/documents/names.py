@@ -17,6 +17,8 @@ SHORT: dict[str, str] = {
     "bio_existing_carbon": "Biological, sewage carbon",
     "bio_fermented_carbon": "Biological, fermenter",
     "bio_purchased_carbon": "Biological, bought carbon",
+    "bio_return_sludge_fermentation": "Biological, side stream",
+    "side_stream_stripping": "Stripping and lime",
     "bio_with_salt_trim": "Biological, salt trim",
     "bio_with_salt_trim_and_filter": "Biological, trim and filter",
 }
@@ -61,12 +63,21 @@ DESCRIPTIONS: dict[str, str] = {
     "held a few days without air, and the acids that form go to the zone without air. Nothing is "
     "bought, but nitrogen and phosphorus come with the acids, the digester makes less gas, and "
     "the fermenter has to be built, covered and aired.",
-    "bio_purchased_carbon": "The same zones and organisms, with acetic acid fed to the zone "
-    "without air for the carbon that the sewage lacks. The acid adds no salt, but it makes sludge "
-    "and has to be bought all the year.",
+    "bio_return_sludge_fermentation": "The same zones and organisms. Part of the return sludge is "
+    "held a day or two without air in a tank aside, where the sludge itself gives the carbon that "
+    "the organisms store. Nothing is bought, but the sludge held there does not nitrify, so the "
+    "plant needs more tank volume, and some sludge is lost to the digester.",
+    "bio_purchased_carbon": "The same zones and organisms, with carbon fed to the zone without "
+    "air in each month for what the sewage lacks. Feed and store are sized for the month poor in "
+    "acids that the wanted reliability has to bear. Acetic acid adds no salt, sodium acetate "
+    "does; either makes sludge and has to be bought year after year.",
+    "side_stream_stripping": "The sludge takes phosphorus up under air and lets it go in a tank "
+    "without air, through which part of the return sludge passes. A small overflow carries it to "
+    "lime, which binds it with calcium; the sludge goes back to take up more. Only the overflow "
+    "is limed, so it takes a fraction of the lime that the whole flow would.",
     "bio_with_salt_trim": "The organisms take what the carbon of the sewage allows, and a small "
-    "dose of a metal salt takes the rest. The salt also stands by for the weeks in which the "
-    "organisms do less.",
+    "dose of a metal salt takes the rest. Feed and store are sized for the month poor in acids "
+    "that the wanted reliability has to bear; what is dosed is the average of good months and bad.",
     "bio_with_salt_trim_and_filter": "The organisms take what the carbon of the sewage allows. A "
     "metal salt is dosed behind the clarifiers, ahead of a new filter, and takes the rest; the "
     "filter holds back suspended solids, which are rich in phosphorus here.",
@@ -92,6 +103,13 @@ def short(name: str, label: str = "") -> str:
 def product(name: str) -> str:
     """Give a product's name as a label."""
     return lines.PRODUCTS.get(name) or name.replace("_", " ").capitalize()
+
+
+def carbon(name: str) -> str:
+    """Give the label of bought carbon, with acids made on site where there are some."""
+    product_name, _, source = name.partition("_with_")
+    label = lines.CARBON.get(product_name) or product_name.replace("_", " ").capitalize()
+    return f"{label} and {source.replace('_', ' ')}" if source else label
 
 
 def base(name: str) -> str:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
 from typing import Any
 
-from pcompare.records import Check, Dossier, FieldRow, Line
+from pcompare.documents.reuse_json import reuse
+from pcompare.records import CashFlow, Check, Dossier, FieldRow, Line, Money
 
 FORMAT = "pcompare results 1"
 
@@ -22,8 +24,8 @@ def results(dossier: Dossier) -> dict[str, Any]:
     Returns
     -------
     dict
-        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies`` and ``comparison``. A
-        number that is undefined is null, with the reason beside it.
+        ``format``, ``provenance``, ``inputs``, ``lines``, ``strategies``, ``comparison``,
+        ``reuse`` and ``money``. A number that is undefined is null, with the reason beside it.
     """
     compared, run = dossier.comparison, dossier.provenance
     return {
@@ -48,6 +50,7 @@ def results(dossier: Dossier) -> dict[str, Any]:
             }
             for name, result in compared.strategies.items()
         },
+        "money": _money(dossier.money),
         "comparison": {
             "ranking": list(compared.ranking),
             "reference": compared.reference,
@@ -55,7 +58,38 @@ def results(dossier: Dossier) -> dict[str, Any]:
             "what_would_change_it": list(compared.what_would_change_it),
             "notes": list(compared.notes),
         },
+        "reuse": reuse(dossier.reuse),
+        "risk": _risk(dossier),
     }
+
+
+def _risk(dossier: Dossier) -> dict[str, Any]:
+    """Give what the draws, break-evens, maps and crossings say."""
+    study = dossier.study
+    return {
+        "odds": {name: _record(odds) for name, odds in study.odds.items()},
+        "none_keeps": _record(study.none_keeps),
+        "gaps": [_record(gap) for gap in study.gaps],
+        "drivers": [_record(driver) for driver in study.drivers],
+        "information": _record(study.information),
+        "noise": _number(study.noise),
+        "correlated": study.correlated,
+        "break_evens": [_record(even) for even in dossier.break_evens],
+        "maps": [_record(one) for one in dossier.maps],
+        "crossings": [_record(one) for one in dossier.crossings],
+        "estimate_class": {
+            name: list(map(_number, ends)) for name, ends in dossier.estimate_class.items()
+        },
+    }
+
+
+def _record(value: Any) -> Any:
+    """Turn a record into dictionaries and lists, with null for what is no number."""
+    if is_dataclass(value):
+        return {entry.name: _record(getattr(value, entry.name)) for entry in fields(value)}
+    if isinstance(value, tuple):
+        return [_record(part) for part in value]
+    return _number(value) if isinstance(value, float) else value
 
 
 def document(dossier: Dossier) -> bytes:
@@ -73,7 +107,7 @@ def all_lines(dossier: Dossier) -> Iterator[Line]:
     yield from dossier.comparison.difference.values()
     for result in dossier.comparison.strategies.values():
         yield from result.lines.values()
-        for lines in result.others.values():
+        for lines in (*result.others.values(), *result.carbons.values()):
             yield from lines.values()
     for lines in dossier.salts.values():
         yield from lines.values()
@@ -81,6 +115,35 @@ def all_lines(dossier: Dossier) -> Iterator[Line]:
 
 def _number(value: float | None) -> float | None:
     return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _money(money: Money) -> dict[str, Any]:
+    """Give what stands beside the ranking: other rates, payments, the bill, other ways."""
+    return {
+        "discount_rates": list(money.rates),
+        "present_worth": {n: [*map(_number, row)] for n, row in money.worth.items()},
+        "capital_items": {n: dict(row) for n, row in money.built.items()},
+        "cash_flow": {n: _cash(flow) for n, flow in money.cash.items()},
+        "financing": {n: _lines(row) for n, row in money.financing.items()},
+        "options": {n: _lines(row) for n, row in money.options.items()},
+        "payback": _lines(money.payback),
+        "remarks": list(money.remarks),
+    }
+
+
+def _lines(found: Mapping[str, Line]) -> dict[str, Any]:
+    return {quantity: _line(line) for quantity, line in found.items()}
+
+
+def _cash(flow: CashFlow) -> dict[str, Any]:
+    """Give the payments of one strategy as columns beside the years."""
+    return {
+        "years": list(flow.years),
+        "construction": list(flow.construction),
+        "replacement": list(flow.replacement),
+        "operation": list(flow.operation),
+        "salvage": list(flow.salvage),
+    }
 
 
 def _field(row: FieldRow) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping
 
 from pcompare.documents import names
-from pcompare.documents.words import NONE, Figures, choice, close, number
+from pcompare.documents.words import NONE, Figures, choice, close, close_share, number
 from pcompare.records import Dossier, Line
 
 ONE_POINT = "salt_single_point"  # the strategy that the salts and the dose models belong to
@@ -103,7 +103,7 @@ def _not_considered(name: str, least: Lines, dossier: Dossier, figures: Figures)
     best = dossier.comparison.strategies[ranking[0]]
     worths = value(least, "present_worth"), number(best, "present_worth")
     order = "below" if worths[0] < worths[1] else "above"
-    order = "close to" if close(*worths) else order
+    order = "close to" if close(*worths, close_share(dossier.inputs)) else order
     return (
         f"{text}. Its present worth is {order} that of the best alternative, {best.label}, "
         f"{figures.line(best.lines['present_worth'], 2)}; its other requirements are not "

@@ -35,7 +35,17 @@ ALARM = HexColor("#8c2f39")
 PALETTE = tuple(
     map(
         HexColor,
-        ("#17324d", "#d98324", "#2e7f78", "#a9c4dd", "#8c2f39", "#c9b679", "#5f5f8c", "#9a9a9a"),
+        (
+            "#17324d",
+            "#d98324",
+            "#2e7f78",
+            "#a9c4dd",
+            "#8c2f39",
+            "#c9b679",
+            "#5f5f8c",
+            "#9a9a9a",
+            "#3f6b35",
+        ),
     )
 )
 
@@ -65,6 +75,8 @@ CELL = _style("cell", SMALL_SIZE, 1.24)
 CELL_RIGHT = _style("cell right", SMALL_SIZE, 1.24, alignment=TA_RIGHT)
 CELL_STRONG = _style("cell strong", SMALL_SIZE, 1.24, fontName=fonts.STRONG)
 CELL_ALARM = _style("cell alarm", SMALL_SIZE, 1.24, fontName=fonts.STRONG, textColor=ALARM)
+CELL_ALARM_RIGHT = _style("cell alarm right", SMALL_SIZE, 1.24, fontName=fonts.STRONG,
+                          textColor=ALARM, alignment=TA_RIGHT)  # fmt: skip
 HEAD_CELL = _style("head cell", SMALL_SIZE, 1.18, fontName=fonts.STRONG)
 HEAD_RIGHT = _style("head right", SMALL_SIZE, 1.18, fontName=fonts.STRONG, alignment=TA_RIGHT)
 TITLE = _style("title", 23, 1.16, fontName=fonts.STRONG, spaceAfter=4)

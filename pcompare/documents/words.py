@@ -13,7 +13,7 @@ from pcompare.arrays import as_cases, plain
 from pcompare.documents import names
 from pcompare.records import Check, Dossier, Inputs, Line, StrategyResult
 
-CLOSE = 0.10  # values within this share of each other are called close
+NARROW = 0.10  # a check met within this share is met closely
 SIZED = 1e-3  # a check met as closely as this was sized to its limit
 NONE = "–"
 NO_BREAK = "\u00a0"
@@ -92,6 +92,10 @@ class Figures:
         text = self.amount(line.value, line.unit, digits)
         return text if text != NONE else f"{NONE} ({line.reason or 'undefined'})"
 
+    def line_number(self, line: Line | None, digits: int = 3) -> str:
+        """Print a line's value without its unit; a dash where there is none."""
+        return NONE if line is None else self.number(line.value, line.unit, digits)
+
     def spread(self, low: float | None, high: float | None, unit: str, digits: int = 2) -> str:
         """Print a range without its unit."""
         ends = [self.number(end, unit, digits) for end in (low, high)]
@@ -111,9 +115,14 @@ def share(value: float | None) -> str:
     return f"{100.0 * value:.0f}{NO_BREAK}%"
 
 
-def close(a: float, b: float) -> bool:
-    """Tell whether the larger of two values is less than ten percent more than the smaller."""
-    return abs(a - b) < CLOSE * min(abs(a), abs(b))
+def close(a: float, b: float, within: float) -> bool:
+    """Tell whether the larger of two values is less than some share more than the smaller."""
+    return abs(a - b) < within * min(abs(a), abs(b))
+
+
+def close_share(inputs: Inputs) -> float:
+    """Give the share within which present worths are called close."""
+    return value(inputs, "decision.close_share")
 
 
 def choice(inputs: Inputs, name: str, missing: str = "") -> str:
@@ -122,10 +131,10 @@ def choice(inputs: Inputs, name: str, missing: str = "") -> str:
 
 
 def value(inputs: Inputs, name: str) -> float:
-    """Give a numeric field that has no months; nan where there is none."""
+    """Give a numeric field, the mean of its months; nan where there is none."""
     if name not in inputs.values:
         return math.nan
-    return float(as_cases(plain(inputs.values[name]))[0, 0])
+    return float(as_cases(plain(inputs.values[name]))[0].mean())
 
 
 # --- strategies -------------------------------------------------------------------------------
@@ -146,7 +155,7 @@ def verdict(check: Check) -> str:
         return "not met"
     if abs(check.found - check.needed) <= SIZED * abs(check.needed):
         return "met, sized to it"
-    return "met, close" if close(check.found, check.needed) else "met"
+    return "met, close" if close(check.found, check.needed, NARROW) else "met"
 
 
 def missed(result: StrategyResult, inputs: Inputs, figures: Figures) -> str:
@@ -343,27 +352,35 @@ def answer(dossier: Dossier, figures: Figures) -> list[str]:
         f"{_line(best, 'present_worth', figures, 2)}; that is "
         f"{_line(best, 'equal_annual_cost', figures, 2)} as an equal annual cost."
     ]
-    found += _next_sentences(dossier, figures)
+    found += next_sentences(dossier, figures)
     if compared.ranking[0] in dossier.study.chance_cheapest:
         found.append(
             f"It was the cheapest that meets the requirements in "
             f"{share(dossier.study.chance_cheapest[compared.ranking[0]])} of "
             f"{dossier.study.draws} draws of the uncertain inputs."
         )
+    if compared.ranking[0] in dossier.study.odds:
+        odds = dossier.study.odds[compared.ranking[0]]
+        found.append(
+            f"Held as designed, it meets every requirement in {share(odds.meets.value)} of them; "
+            "section 8 says what that rests on."
+        )
     found.append(chance_sentence(best))
     return found
 
 
-def _next_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+def next_sentences(dossier: Dossier, figures: Figures) -> list[str]:
+    """Say what comes second, and whether it is close."""
     ranked = [dossier.comparison.strategies[name] for name in dossier.comparison.ranking]
     if len(ranked) == 1:
         return ["No other alternative meets every requirement."]
     best, second = ranked[:2]
     worth = _line(second, "present_worth", figures, 2)
-    if close(number(best, "present_worth"), number(second, "present_worth")):
+    within = close_share(dossier.inputs)
+    if close(number(best, "present_worth"), number(second, "present_worth"), within):
         return [
-            f"{second.label} is close, at {worth}: the two lie within 10 % of each other, and an "
-            "estimate at this level cannot tell them apart."
+            f"{second.label} is close, at {worth}: the two lie within {share(within)} of each "
+            "other, and an estimate at this level cannot tell them apart."
         ]
     return [f"Next is {second.label}, at {worth}."]
 
@@ -385,7 +402,8 @@ def ranking_sentences(dossier: Dossier, figures: Figures) -> list[str]:
     for place, result in enumerate(ranked):
         worth = number(result, "present_worth")
         text = f"{place + 1}. {result.label}: {_line(result, 'present_worth', figures, 2)}"
-        if place and close(worth, number(ranked[place - 1], "present_worth")):
+        before = number(ranked[place - 1], "present_worth")
+        if place and close(worth, before, close_share(dossier.inputs)):
             text += ", close to the one before"
         found.append(text + ".")
     return found

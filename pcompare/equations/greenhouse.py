@@ -189,6 +189,44 @@ def fossil_carbon_emission(mass_use: Quantity, formula: str) -> Quantity:
 
 
 @equation
+def calcination_emission(mass_use: Quantity, formula: str) -> Quantity:
+    """Carbon dioxide that leaves the limestone when lime is burnt, fuel of the kiln left out.
+
+    Parameters
+    ----------
+    mass_use : quantity
+        Pure lime used. [kg/d]
+    formula : str
+        Its chemical formula, CaO or Ca(OH)2.
+
+    Returns
+    -------
+    quantity
+        Emission. [t CO2e/y]
+
+    Notes
+    -----
+    E = mass_use n_Ca M(CO2)/M(formula) 365/1000, one mole of carbon dioxide for each of calcium
+
+    It is a part of the factor for making lime, not an addition to it.
+
+    Examples
+    --------
+    1 t of quicklime in a year:
+
+    >>> round(calcination_emission(1000 / 365, "CaO"), 4)
+    0.7848
+
+    References
+    ----------
+    IPCC2006, vol. 3, ch. 2, lime production
+    """
+    calcium = composition(formula).get("Ca", 0)
+    dioxide = calcium * molar_mass("CO2") / molar_mass(formula)
+    return mass_use * dioxide * DAYS_PER_YEAR / KILOGRAMS_PER_TONNE
+
+
+@equation
 def nitrous_oxide_emission(
     nitrogen_load: Quantity, emission_fraction: Quantity, gwp: Quantity
 ) -> Quantity:

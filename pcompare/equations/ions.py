@@ -164,6 +164,15 @@ def _nernst_einstein() -> Quantity:
     return faraday * faraday / (constant("gas_constant") * kelvin) * square_centimetres
 
 
+def _damping(ionic_strength: Quantity) -> Quantity:
+    """Give what is left of the conductivity of a single charge among other ions."""
+    root = sqrt(ionic_strength)
+    size = constant("conductivity_ion_size") * constant("debye_huckel_b_25")
+    spread = 1.0 + size * root / (1.0 + ionic_strength ** constant("conductivity_power"))
+    slope = constant("conductivity_exponent") * constant("debye_huckel_a_25")
+    return exp(-slope * root / spread)
+
+
 @equation
 def dissolved_solids_ion_sum(
     sodium: Quantity,
@@ -400,11 +409,7 @@ def conductivity(
     ----------
     PHREEQC3, routine calc_SC and tracer diffusion coefficients; CRC_KCL, standard
     """
-    root = sqrt(ionic_strength)
-    size = constant("conductivity_ion_size") * constant("debye_huckel_b_25")
-    spread = 1.0 + size * root / (1.0 + ionic_strength ** constant("conductivity_power"))
-    slope = constant("conductivity_exponent") * constant("debye_huckel_a_25")
-    damping = exp(-slope * root / spread)  # of charge one; charge two has the square
+    damping = _damping(ionic_strength)  # charge two has the square
     single = (
         constant("diffusion_sodium") * sodium / molar_mass("Na")
         + constant("diffusion_potassium") * potassium / molar_mass("K")
@@ -422,6 +427,52 @@ def conductivity(
         + constant("diffusion_hydrogen_phosphate") * hydrogen_phosphate
     )
     return _nernst_einstein() * (single * damping + 4.0 * double * damping * damping)
+
+
+@equation
+def pair_conductivity(
+    sodium_sulfate: Quantity,
+    potassium_sulfate: Quantity,
+    calcium_bicarbonate: Quantity,
+    magnesium_bicarbonate: Quantity,
+    ionic_strength: Quantity,
+) -> Quantity:
+    """Conductivity at 25 degC of the pairs of ions that carry a charge.
+
+    Parameters
+    ----------
+    sodium_sulfate, potassium_sulfate, calcium_bicarbonate, magnesium_bicarbonate : quantity
+        Pairs with a charge of one. [mmol/L]
+    ionic_strength : quantity
+        Ionic strength with the pairs. [mol/L]
+
+    Returns
+    -------
+    quantity
+        Conductivity at 25 degC. [uS/cm]
+
+    Notes
+    -----
+    kappa = sum D c F^2/(R T) times the damping of a single charge, as for other ions.
+
+    Examples
+    --------
+    1 mmol/L of CaHCO3+ at infinite dilution: 37.55 x 0.506.
+
+    >>> round(float(pair_conductivity(0.0, 0.0, 1.0, 0.0, 0.0)), 1)
+    19.0
+
+    References
+    ----------
+    PHREEQC3, routine calc_SC and tracer diffusion coefficients
+    """
+    single = (
+        constant("diffusion_sodium_sulfate") * sodium_sulfate
+        + constant("diffusion_potassium_sulfate") * potassium_sulfate
+        + constant("diffusion_calcium_bicarbonate") * calcium_bicarbonate
+        + constant("diffusion_magnesium_bicarbonate") * magnesium_bicarbonate
+    )
+    return _nernst_einstein() * single * _damping(ionic_strength)
 
 
 @equation
@@ -576,6 +627,98 @@ def ion_mass(ion_molar: Quantity, ion: str) -> Quantity:
     USGS02_4045, Table 4, sample 1; IUPAC2021, atomic weights
     """
     return ion_molar * molar_mass(ion)
+
+
+@equation
+def ion_molar(ion_concentration: Quantity, ion: str) -> Quantity:
+    """Molar concentration of one ion.
+
+    Parameters
+    ----------
+    ion_concentration : quantity
+        Concentration by mass. [mg/L]
+    ion : str
+        Formula of the ion without its charge, such as ``HCO3``.
+
+    Returns
+    -------
+    quantity
+        Concentration. [mmol/L]
+
+    Notes
+    -----
+    concentration = mass / molar mass; the electrons of the charge are not weighed.
+
+    Examples
+    --------
+    707 mg/L of bicarbonate are 580 mg CaCO3/L of alkalinity, 11.59 mmol/L.
+
+    >>> round(float(ion_molar(707.0, "HCO3")), 2)
+    11.59
+
+    References
+    ----------
+    USGS02_4045, Table 4, sample 1; IUPAC2021, atomic weights
+    """
+    return ion_concentration / molar_mass(ion)
+
+
+@equation
+def ionic_strength(
+    sodium: Quantity,
+    potassium: Quantity,
+    calcium: Quantity,
+    magnesium: Quantity,
+    ammonium: Quantity,
+    chloride: Quantity,
+    sulfate: Quantity,
+    nitrate: Quantity,
+    bicarbonate: Quantity,
+) -> Quantity:
+    """Ionic strength of the ions that rule in fresh water.
+
+    Parameters
+    ----------
+    sodium, potassium, calcium, magnesium : quantity
+        Cations. [mg/L]
+    ammonium : quantity
+        Ammonium. [mg N/L]
+    chloride, sulfate : quantity
+        Anions. [mg/L]
+    nitrate : quantity
+        Nitrate. [mg N/L]
+    bicarbonate : quantity
+        Bicarbonate. [mmol/L]
+
+    Returns
+    -------
+    quantity
+        Ionic strength. [mol/L]
+
+    Notes
+    -----
+    I = sum z^2 c / 2000 with c in mmol/L.
+
+    Examples
+    --------
+    The example of the standard method: 0.00767.
+
+    >>> round(ionic_strength(28.05, 3.13, 55.31, 11.91, 0.0, 19.85, 76.85, 0.0, 2.79), 5)
+    0.00767
+
+    References
+    ----------
+    SM2510, ionic strength of its example
+    """
+    single = (
+        sodium / molar_mass("Na")
+        + potassium / molar_mass("K")
+        + chloride / molar_mass("Cl")
+        + (ammonium + nitrate) / molar_mass("N")
+        + bicarbonate
+    )
+    double = calcium / molar_mass("Ca") + magnesium / molar_mass("Mg") + sulfate / molar_mass("SO4")
+    return (single + 4.0 * double) / 2000.0
 
 
 @equation

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pcompare.inputs import schema
+from pcompare.equations import alkalinity
+from pcompare.inputs import chance, money_checks, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 
 # The sum of the parts must not exceed the whole.
@@ -24,6 +25,7 @@ SHARES = (
     ("bio.anaerobic_fraction", "bio.anoxic_fraction"),
 )
 MOST_UNAERATED = 0.8  # of the sludge mass; beyond it no sludge settles and no nitrifier lives
+MOST_CHARGE_ERROR = 0.10  # cations less anions over their sum; beyond it a figure is wrong
 SOURCED_SHEETS = ("Prices", "Capital", schema.COEFFICIENTS)  # where a value needs its source
 
 
@@ -39,7 +41,9 @@ def across(draft: Draft) -> None:
             _not_above(draft, parts, whole, month)
     _cod_fractions(draft)
     _unaerated(draft)
+    _charge(draft)
     _ranges(draft)
+    chance.check(draft)
 
 
 def _ready(draft: Draft, *names: str) -> bool:
@@ -116,6 +120,29 @@ def _unaerated(draft: Draft) -> None:
         draft.fault(anaerobic, draft.where(anaerobic), found, needs)
 
 
+def _charge(draft: Draft) -> None:
+    """Refuse an analysis whose ions are far from balance; a smaller error is carried along."""
+    names = [f"influent.{ion}" for ion in alkalinity.IONS_OF_AN_ANALYSIS]
+    if not _ready(draft, *names):
+        return
+    found = alkalinity.charge_error(*(draft.mean(name) for name in names))
+    if abs(found.share) <= MOST_CHARGE_ERROR:
+        return
+    side = "cations" if found.share < 0.0 else "anions"
+    near = names[1] if side == "cations" else names[0]
+    listed = "sodium, potassium, calcium, magnesium, ammonia"
+    if side == "anions":
+        listed = "alkalinity, chloride, sulfate, nitrate, orthophosphate"
+    draft.fault(
+        near,
+        draft.where(near),
+        f"ions {100.0 * abs(found.share):.0f} % of their sum out of balance, too few {side}: "
+        f"cations {found.cations:.2f} and anions {found.anions:.2f} meq/L in all",
+        f"an analysis in balance within {100.0 * MOST_CHARGE_ERROR:.0f} %",
+        f"Look for what is missing among {listed}, and at the units of all ions",
+    )
+
+
 def _ranges(draft: Draft) -> None:
     """Hold each value to the range given for it."""
     for name, (low, high) in draft.ranges.items():
@@ -141,11 +168,13 @@ def _ranges(draft: Draft) -> None:
 def warnings(draft: Draft) -> Iterator[str]:
     """Name what is unusual, each with its place: it does not stop the run."""
     yield from draft.remarks
+    yield from chance.remarks(draft)
     for name, field in schema.fields().items():
         if field.usual is None or draft.places[name] == DEFAULT:
             continue
         low, high = field.usual
-        outside = [x for x in draft.numbers(name) if not low <= x <= high]
+        given = (draft.yearly[name],) if name in draft.yearly else draft.numbers(name)
+        outside = [x for x in given if not low <= x <= high]
         if outside:
             ends = f"{field.told(low, draft.system)} to {field.told(high, draft.system)}"
             value = field.told(outside[0], draft.system)
@@ -160,11 +189,9 @@ def warnings(draft: Draft) -> Iterator[str]:
         ]
         if bare:
             yield f"{sheet}: no source noted for {_listed(bare)}"
-    if draft.given.get(schema.SEASON, "all") != "all":
-        yield (
-            f"{draft.where(schema.SEASON)}: every alternative is sized and costed as if the limit "
-            "held all the year, which is on the safe side"
-        )
+    bare = money_checks.undated(draft)
+    if bare:
+        yield f"Prices and capital: no year in the source of {_listed(bare)}"
 
 
 def _listed(places: list[str], most: int = 6) -> str:

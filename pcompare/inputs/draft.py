@@ -12,6 +12,7 @@ from pcompare.inputs import schema, text_values
 
 Given: TypeAlias = str | float | tuple[float, ...]
 DEFAULT = "default"
+YEAR_ROOM = 0.1  # share by which the mean of twelve months may miss the value for the year
 
 
 @dataclass(slots=True)
@@ -26,6 +27,8 @@ class Draft:
         Values by field, defaults among them once ``fill`` has run.
     places : dict
         Where each field stands in what was read; ``default`` where it was not given.
+    yearly : dict
+        The value for the year of fields whose months follow from the load or the strength.
     failed : set
         Fields with a fault: never reported as missing, and left out of checks across fields.
     """
@@ -35,8 +38,14 @@ class Draft:
     places: dict[str, str] = field(default_factory=dict)
     ranges: dict[str, tuple[float, float]] = field(default_factory=dict)
     range_places: dict[str, str] = field(default_factory=dict)
+    shapes: dict[str, str] = field(default_factory=dict)
+    shape_places: dict[str, str] = field(default_factory=dict)
+    pairs: dict[tuple[str, str], float] = field(default_factory=dict)  # rank correlations
+    pair_places: dict[tuple[str, str], str] = field(default_factory=dict)
     notes: dict[str, str] = field(default_factory=dict)
+    quoted: dict[str, str] = field(default_factory=dict)  # prices as they were given
     failed: set[str] = field(default_factory=set)
+    yearly: dict[str, float] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
     _faults: list[tuple[int, Fault]] = field(default_factory=list)
 
@@ -101,8 +110,27 @@ class Draft:
                 where = f"{place}, month {month} ({entry.label})"
                 self.fault(name, where, error.found, error.needs)
         if len(numbers) == schema.MONTHS:
+            self._against_year(name, where, numbers)
             self.given[name] = tuple(numbers)
             self.places[name] = place
+
+    def _against_year(self, name: str, where: str, months: list[float]) -> None:
+        """Refuse months beside a value for the year that they contradict: one of them is stale."""
+        year = self.given.get(name)
+        if not isinstance(year, float) or self.places.get(name) == DEFAULT:
+            return
+        middle = sum(months) / len(months)
+        if abs(middle - year) <= YEAR_ROOM * max(abs(middle), abs(year)):
+            return
+        entry = schema.fields()[name]
+        self.fault(
+            name,
+            where,
+            f"months with a mean of {entry.told(middle, self.system)}, and "
+            f"{entry.told(year, self.system)} for the year in {self.places[name]}",
+            "one mean",
+            "Empty the months, or bring the two together",
+        )
 
     def take_range(self, name: str, place: str, low: object, high: object, system: str) -> None:
         """Take the range that a value may really lie in: both ends."""
@@ -152,3 +180,20 @@ class Draft:
         """Give a numeric field as its mean over the months."""
         numbers = self.numbers(name)
         return sum(numbers) / len(numbers)
+
+    def ends(self, entry: schema.Field) -> tuple[float, float] | None:
+        """Give a field's range: the user's, or the default's in proportion to the user's value.
+
+        A price of one's own is taken to vary as much, in proportion, as the default's.
+        """
+        if entry.name in self.ranges:
+            return self.ranges[entry.name]
+        if entry.low is None or entry.high is None:
+            return None
+        if self.places[entry.name] == DEFAULT:
+            return entry.low, entry.high
+        if not isinstance(entry.default, float) or entry.default == 0.0:
+            return None
+        scale = self.mean(entry.name) / entry.default
+        ends = sorted((entry.low * scale, entry.high * scale))
+        return max(ends[0], entry.hard[0]), min(ends[1], entry.hard[1])

@@ -9,10 +9,11 @@ from typing import Any
 from pcompare.inputs import layout, reader, schema, sheet_style
 from pcompare.inputs.sheet_style import put_text
 from pcompare.records import Inputs
+from pcompare.shapes import SHAPES
 from pcompare.units import pretty, show
 
 FIGURES = 12  # of a converted number: beyond what reading back can notice
-USER_COLUMNS = (layout.VALUE, layout.LOW, layout.HIGH, layout.NOTE)
+USER_COLUMNS = (layout.VALUE, layout.LOW, layout.HIGH, layout.NOTE, layout.SHAPE)
 QUIET_COLUMNS = (layout.TAKES, layout.USUAL, layout.SOURCE, layout.HELP, layout.NAME)
 
 
@@ -55,6 +56,7 @@ def filled(inputs: Inputs | None, system: str = "si") -> bytes:
     _read_me(book, system)
     for name, fields in schema.sheets().items():
         _sheet(book, name, fields, inputs, system)
+    _correlation(book, inputs, system)
     _months(book, inputs, system)
     _lists(book, system)
     out = io.BytesIO()
@@ -92,6 +94,7 @@ def _sheet(
         _describe(sheet, row, field, system)
         _fill(sheet, row, field, inputs, system)
         _validate(sheet, row, field, system)
+    _validate_shapes(sheet, fields)
 
 
 def _describe(sheet: Any, row: int, field: schema.Field, system: str) -> None:
@@ -131,9 +134,10 @@ def _fill(sheet: Any, row: int, field: schema.Field, inputs: Inputs | None, syst
     low, high = field.low, field.high
     if inputs is not None:
         numeric = field.numeric
-        value = float(inputs[field.name].mean()) if numeric else inputs.choice(field.name)
+        value = _of_year(inputs, field.name) if numeric else inputs.choice(field.name)
         low, high = inputs.low.get(field.name), inputs.high.get(field.name)
         put_text(sheet.cell(row, layout.NOTE), inputs.notes.get(field.name, ""))
+        put_text(sheet.cell(row, layout.SHAPE), inputs.shapes.get(field.name, ""))
     cell = sheet.cell(row, layout.VALUE)
     if field.kind == "date":
         cell.number_format = "yyyy-mm-dd"
@@ -145,6 +149,11 @@ def _fill(sheet: Any, row: int, field: schema.Field, inputs: Inputs | None, syst
         for column, number in ((layout.VALUE, value), (layout.LOW, low), (layout.HIGH, high)):
             if isinstance(number, float):
                 sheet.cell(row, column).value = _number(number, field, system)
+
+
+def _of_year(inputs: Inputs, name: str) -> float:
+    """Give a field's value for the year: as given, or the mean of its months."""
+    return inputs.yearly.get(name, float(inputs[name].mean()))
 
 
 def _number(base: float, field: schema.Field, system: str) -> float | int:
@@ -185,11 +194,26 @@ def _validate(sheet: Any, row: int, field: schema.Field, system: str) -> None:
         check.add(sheet.cell(row, layout.HIGH))
 
 
+def _validate_shapes(sheet: Any, fields: tuple[schema.Field, ...]) -> None:
+    """Offer the shapes beside every field that may have a range."""
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    check = DataValidation(type="list", formula1=f'"{",".join(SHAPES)}"', allow_blank=True)
+    check.errorTitle = "Not taken"
+    check.error = f"Needs one of {', '.join(SHAPES)}."
+    sheet.add_data_validation(check)
+    for row, field in enumerate(fields, layout.FIRST_ROW):
+        if field.numeric:
+            check.add(sheet.cell(row, layout.SHAPE))
+
+
 def _listed() -> dict[str, tuple[str, ...]]:
     """Give what each column of the visible lists holds: choices, and names to copy from."""
     choices = {f.name: f.choices for f in schema.fields().values() if f.kind == "choice"}
     if schema.PRODUCTS in schema.fields():
         choices[schema.PRODUCTS] = schema.products()
+    if schema.CARBON in schema.fields():
+        choices[schema.CARBON] = schema.carbon_products()
     return choices
 
 
@@ -220,7 +244,8 @@ def _months(book: Any, inputs: Inputs | None, system: str) -> None:
         put_text(sheet.cell(row, layout.LABEL), field.label)
         put_text(sheet.cell(row, layout.UNIT), pretty(field.unit, system))
         put_text(sheet.cell(row, layout.MONTH_NAME), field.name)
-        values = inputs[field.name][0] if inputs is not None else ()
+        listed = inputs is not None and field.name not in inputs.yearly
+        values = inputs[field.name][0] if inputs is not None and listed else ()
         for column in range(1, layout.MONTH_NAME + 1):
             sheet_style.rule(sheet.cell(row, column))
             sheet_style.align(sheet.cell(row, column), quiet=column == layout.MONTH_NAME)
@@ -229,3 +254,22 @@ def _months(book: Any, inputs: Inputs | None, system: str) -> None:
             sheet_style.tint(cell)
             if len(values) == schema.MONTHS:
                 cell.value = _number(float(values[month]), field, system)
+
+
+def _correlation(book: Any, inputs: Inputs | None, system: str) -> None:
+    sheet = book.create_sheet(layout.CORRELATION)
+    sheet_style.title(sheet, layout.CORRELATION, layout.PURPOSES[layout.CORRELATION])
+    sheet_style.headings(sheet, layout.PAIR_HEADINGS, layout.PAIR_WIDTHS)
+    sheet_style.pages(sheet, system)
+    pairs = list(inputs.correlations.items()) if inputs is not None else []
+    for i in range(max(layout.PAIR_ROWS, len(pairs))):
+        row = layout.FIRST_ROW + i
+        for column in range(1, len(layout.PAIR_HEADINGS) + 1):
+            sheet_style.rule(sheet.cell(row, column))
+            sheet_style.align(sheet.cell(row, column))
+            sheet_style.tint(sheet.cell(row, column))
+        if i < len(pairs):
+            (first, second), rank = pairs[i]
+            put_text(sheet.cell(row, layout.PAIR_FIRST), first)
+            put_text(sheet.cell(row, layout.PAIR_SECOND), second)
+            sheet.cell(row, layout.PAIR_RANK).value = rank

@@ -5,21 +5,27 @@ from __future__ import annotations
 READ_ME = "Read me"
 LISTS = "Lists"
 MONTHS = "Months"
+CORRELATION = "Correlation"
 SYSTEM_CELL, SYSTEM_PLACE = "B4", (4, 2)  # on the first sheet: si or us
 FIRST_ROW = 4  # of the fields on every sheet; the row above holds the headings
 SPARE_ROWS = 40  # read below the last field, for rows that somebody moved
-LABEL, UNIT, VALUE, LOW, HIGH, TAKES, USUAL, SOURCE, NOTE, HELP, NAME = range(1, 12)
+LABEL, UNIT, VALUE, LOW, HIGH, TAKES, USUAL, SOURCE, NOTE, HELP, NAME, SHAPE = range(1, 13)
 HEADINGS = (
     "Field", "Unit", "Value", "Low", "High", "Takes", "Usual", "Default from", "Your source",
-    "What it is", "Name",
+    "What it is", "Name", "Shape",
 )  # fmt: skip
-WIDTHS = (40, 15, 19, 11, 11, 30, 19, 26, 26, 52, 32)
+WIDTHS = (40, 15, 19, 11, 11, 30, 19, 26, 26, 52, 32, 13)
 MONTH_FIRST = 3  # column of January
 MONTH_NAME = 15  # column of the field's name
 MONTH_NAMES = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 )  # fmt: skip
 MONTH_WIDTHS = (40, 15, *(9 for _ in MONTH_NAMES), 30)
+
+PAIR_FIRST, PAIR_SECOND, PAIR_RANK = range(1, 4)  # columns of the correlations
+PAIR_HEADINGS = ("Field", "With field", "Rank correlation")
+PAIR_WIDTHS = (40, 40, 19)
+PAIR_ROWS = 24  # offered; more are read
 
 TITLE = "Phosphorus removal: input form"
 SUBTITLE = "Metal salt, biological removal, or both, for one plant and one limit"
@@ -32,6 +38,11 @@ GUIDE = (
     ("Low and High", "The range that the value may really lie in, both ends or neither. Empty, a "
      "value of your own varies in proportion as much as the default would, and one without a "
      "default does not vary."),
+    ("Shape", "How the value lies in its range, in column L: triangular where the cell is empty; "
+     "pert, lognormal (Low and High are then exceeded one time in ten each) or uniform."),
+    ("Correlation", "Pairs of fields that move together, by the names of column K, with a rank "
+     "correlation between −1 and 1. The sheet Decision correlates capital and prices already; a "
+     "pair of your own rules over that."),
     ("Usual", "A value outside its usual range is taken all the same, and listed for a second "
      "look."),
     ("Your source", "Say where a value comes from: a bid with its date, a laboratory, a meter. "
@@ -60,5 +71,7 @@ PURPOSES = {
     "engineering come on top.",
     "Finance": "Period, rate and shares. Constant money, real rate.",
     "Coefficients": "Reference values with their status; the memo prints each one that was used.",
+    "Decision": "How alternatives are told apart, how costs move together, and other ways out.",
+    CORRELATION: "Only where fields move together beyond what the sheet Decision says.",
     MONTHS: "Only where the year is not even. Fields left out keep their value for the year.",
 }

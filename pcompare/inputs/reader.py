@@ -12,7 +12,16 @@ from pathlib import Path
 
 from pcompare.arrays import as_cases
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import checks, schema, text_values, toml_file
+from pcompare.inputs import (
+    chance,
+    checks,
+    money_checks,
+    months,
+    price_basis,
+    schema,
+    text_values,
+    toml_file,
+)
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
@@ -51,8 +60,14 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
         _take_file(draft, Path(path), name)
     for override in overrides:
         _take_override(draft, override)
+    months.coldest(draft)
     draft.fill()
+    price_basis.apply(draft)
     checks.across(draft)
+    if not draft.faults:  # what the year contradicts is told in its own values
+        months.spread(draft)
+        checks.across(draft)
+    money_checks.across(draft)
     if draft.faults:
         raise InputError(name, draft.faults)
     return _inputs(draft, name)
@@ -100,7 +115,11 @@ def _take_override(draft: Draft, override: str) -> None:
         draft.fault("", f"--set {override}", "no pair", "FIELD=VALUE, in base units")
         return
     place = f"--set {name}"
-    if not draft.known(name, place):
+    shape = name.startswith("shape.")
+    if not draft.known(name.removeprefix("shape.") if shape else name, place):
+        return
+    if shape:
+        chance.take_shape(draft, name.removeprefix("shape."), place, value)
         return
     draft.take(name, place, value)
     ends = draft.ranges.get(name)
@@ -112,7 +131,7 @@ def _take_override(draft: Draft, override: str) -> None:
 def _inputs(draft: Draft, name: str) -> Inputs:
     fields = schema.fields()
     values = {n: as_cases(draft.given[n]) for n, entry in fields.items() if entry.numeric}
-    ranges = {n: _range(draft, fields[n]) for n in values}
+    ranges = {n: draft.ends(fields[n]) for n in values}
     spread = {n: ends for n, ends in ranges.items() if ends is not None and ends[0] < ends[1]}
     return Inputs(
         values=values,
@@ -120,25 +139,19 @@ def _inputs(draft: Draft, name: str) -> Inputs:
         origins={n: draft.places.get(n, DEFAULT) for n in fields},
         low={n: ends[0] for n, ends in spread.items()},
         high={n: ends[1] for n, ends in spread.items()},
-        notes=dict(draft.notes),
+        notes=_notes(draft),
+        yearly=dict(draft.yearly),
         warnings=tuple(checks.warnings(draft)),
         name=name,
+        shapes=dict(draft.shapes),
+        correlations=dict(draft.pairs),
     )
 
 
-def _range(draft: Draft, entry: schema.Field) -> tuple[float, float] | None:
-    """Give the range of a field: the user's, or the default's in proportion to the user's value.
-
-    A price of one's own is taken to vary as much, in proportion, as the default's.
-    """
-    if entry.name in draft.ranges:
-        return draft.ranges[entry.name]
-    if entry.low is None or entry.high is None:
-        return None
-    if draft.places[entry.name] == DEFAULT:
-        return entry.low, entry.high
-    if not isinstance(entry.default, float) or entry.default == 0.0:
-        return None
-    scale = draft.mean(entry.name) / entry.default
-    ends = sorted((entry.low * scale, entry.high * scale))
-    return max(ends[0], entry.hard[0]), min(ends[1], entry.hard[1])
+def _notes(draft: Draft) -> dict[str, str]:
+    """Give the user's sources, and beside them how a price was quoted."""
+    quoted = {
+        name: f"{draft.notes[name]}; {text}" if name in draft.notes else text
+        for name, text in draft.quoted.items()
+    }
+    return {**draft.notes, **quoted}

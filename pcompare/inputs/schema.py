@@ -20,6 +20,7 @@ NO_WORK: Final = "JUDGEMENT"  # the source of what cites no work
 # Text fields with a grammar of their own.
 SEASON: Final = "permit.months"
 PRODUCTS: Final = "chemical.products"
+CARBON: Final = "bio.carbon_products"
 OWN_PRODUCT: Final = "own_product"  # specified by the fields of that group
 
 
@@ -71,6 +72,8 @@ class Field:
             return "all, or month numbers such as 5, 6, 7-9"
         if self.name == PRODUCTS:
             return "names with commas between them, of " + ", ".join(products())
+        if self.name == CARBON:
+            return "names with commas between them, of " + ", ".join(carbon_products())
         if self.kind == "text":
             return "text"
         low, high = (written(show(x, self.unit, system)[0]) for x in self.hard)
@@ -129,6 +132,23 @@ def products() -> tuple[str, ...]:
     names = (row.text("product") for row in tables.read("products"))
     known = [name for name in names if f"{name}_metal_fraction" in tables.coefficients()]
     return (*known, OWN_PRODUCT)
+
+
+def carbon_products() -> tuple[str, ...]:
+    """Name the carbon that can be bought for storage."""
+    known = tables.coefficients()
+    names = (row.text("product") for row in tables.read("carbon_products"))
+    return tuple(name for name in names if known[f"{name}_usable"].high > 0.0)
+
+
+def _carbon_names(field: Field, text: str) -> str:
+    """Take carbon products; one that organisms cannot store is refused with the reason."""
+    for row in tables.read("carbon_products"):
+        name = row.text("product")
+        if name not in carbon_products() and name in text.lower().replace(" ", "_"):
+            reason = row.text("usable_reason").rstrip(".")
+            raise NotUnderstood(f"{name}: {reason[0].lower()}{reason[1:]}", field.needs())
+    return text_values.names_of(text, carbon_products())
 
 
 def monthly() -> tuple[Field, ...]:
@@ -252,6 +272,10 @@ def understood(field: Field, value: object, system: str = "si") -> str | float:
             return text_values.month_numbers(text)
         if field.name == PRODUCTS:
             return text_values.names_of(text, products())
+        if field.name == CARBON:
+            return _carbon_names(field, text)
+    except NotUnderstood:
+        raise
     except ValueError:
         raise NotUnderstood(shown(text), field.needs()) from None
     return text

@@ -1,4 +1,6 @@
-"""Read a case from TOML: ``group.name`` fields, ``months.…``, ``range.…`` and ``note.…``.
+"""Read a case from TOML: ``group.name`` fields, ``months``, ``range``, ``shape``, ``note``.
+
+Which fields move together stands in ``correlation = [["a.b", "c.d", 0.5], …]``.
 
 Python's reader tells values but not where they stood, so the lines are found in the text beside it.
 """
@@ -11,10 +13,11 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from pcompare.errors import Fault, InputError
-from pcompare.inputs import schema, text_values
+from pcompare.inputs import chance, schema, text_values
 from pcompare.inputs.draft import Draft
 
-SPECIAL = ("months", "range", "note")
+SPECIAL = ("months", "range", "shape", "note")
+CORRELATION = "correlation"
 TABLE = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
 KEY = re.compile(r"\s*([A-Za-z0-9_.\"' -]+?)\s*=")
 LONG_TEXT = re.compile(r'"""|\'\'\'')
@@ -44,7 +47,9 @@ def take(draft: Draft, data: bytes, name: str) -> None:
     for key, value in sorted(fields.items(), key=lambda item: item[0].startswith("months.")):
         place = f"{key}, line {lines[key]}" if key in lines else key
         head, _, rest = key.partition(".")
-        if head in SPECIAL:
+        if key == CORRELATION:
+            _take_correlation(draft, place, value)
+        elif head in SPECIAL:
             _take_special(draft, head, rest, place, value)
         elif draft.known(key, place):
             draft.take(key, place, value)
@@ -95,6 +100,8 @@ def _take_special(draft: Draft, kind: str, name: str, place: str, value: Any) ->
     where = f"{place} ({schema.fields()[name].label})"
     if kind == "note":
         draft.take_note(name, value)
+    elif kind == "shape":
+        chance.take_shape(draft, name, place, value)
     elif not isinstance(value, list):
         needs = "12 numbers in brackets" if kind == "months" else "[low, high]"
         draft.fault(name, where, text_values.described(value), needs)
@@ -104,3 +111,17 @@ def _take_special(draft: Draft, kind: str, name: str, place: str, value: Any) ->
         draft.fault(name, where, text_values.described(value), "[low, high]")
     else:
         draft.take_range(name, place, value[0], value[1], "si")
+
+
+def _take_correlation(draft: Draft, place: str, value: Any) -> None:
+    """Take a list of [field, field, rank correlation]."""
+    needs = "a list of [field, field, rank correlation]"
+    if not isinstance(value, list):
+        draft.fault("", place, text_values.described(value), needs)
+        return
+    for number, row in enumerate(value, 1):
+        where = f"{place}, pair {number}"
+        if isinstance(row, list) and len(row) == 3:
+            chance.take_pair(draft, where, *row)
+        else:
+            draft.fault("", where, text_values.described(row), needs)

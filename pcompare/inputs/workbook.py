@@ -14,7 +14,7 @@ from math import isclose
 from typing import Any
 
 from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import layout, schema, text_values
+from pcompare.inputs import chance, layout, schema, text_values
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.units import SYSTEMS
 
@@ -83,6 +83,8 @@ def take(draft: Draft, data: bytes, name: str) -> None:
             draft.failed.update(field.name for field in fields)
     if layout.MONTHS in form.names:
         _take_months(draft, form)
+    if layout.CORRELATION in form.names:
+        _take_correlation(draft, form)
 
 
 def _check_archive(data: bytes, name: str) -> None:
@@ -163,6 +165,9 @@ def _take_row(draft: Draft, form: Form, field: schema.Field, row: int) -> None:
         if name not in draft.notes:
             _leave_default(draft, field)
     _take_ends(draft, form, field, row)
+    shape = form.value(sheet, row, layout.SHAPE)
+    if shape is not None:
+        chance.take_shape(draft, name, f"{sheet}!L{row}", shape)
 
 
 def _leave_default(draft: Draft, field: schema.Field) -> None:
@@ -205,3 +210,14 @@ def _take_months(draft: Draft, form: Form) -> None:
             draft.fault(name, where, f"nothing for {missing}", "all 12 months, or none")
         else:
             draft.take_months(name, place, cells, draft.system)
+
+
+def _take_correlation(draft: Draft, form: Form) -> None:
+    """Take the pairs of fields that move together; a row is whole or empty."""
+    sheet = layout.CORRELATION
+    last = layout.FIRST_ROW + layout.PAIR_ROWS + layout.SPARE_ROWS
+    for row in range(layout.FIRST_ROW, last):
+        columns = (layout.PAIR_FIRST, layout.PAIR_SECOND, layout.PAIR_RANK)
+        cells = [form.value(sheet, row, column) for column in columns]
+        if any(cell is not None for cell in cells):
+            chance.take_pair(draft, f"{sheet}!A{row}:C{row}", *cells)

@@ -14,7 +14,7 @@ from functools import partial
 
 from pcompare.arrays import Array
 from pcompare.records import Design, Inputs, Operation, Variant
-from pcompare.strategies import biological, lime, salt
+from pcompare.strategies import biological, lime, salt, stripping
 
 Decisions = Mapping[str, Array]
 
@@ -58,7 +58,7 @@ def _biological(name: str, kind: str) -> Strategy:
         kind=kind,
         variants=partial(biological.variants, strategy=name),
         design=design,
-        operate=biological.OPERATE[name],
+        operate=biological.operate,
         trials=salt.trials,
     )
 
@@ -77,7 +77,16 @@ STRATEGIES: tuple[Strategy, ...] = (
     ),
     _biological(biological.EXISTING, "biological"),
     _biological(biological.FERMENTED, "biological"),
+    _biological(biological.SIDE, "biological"),
     _biological(biological.PURCHASED, "biological"),
+    Strategy(
+        name=stripping.NAME,
+        kind="combined",
+        variants=stripping.variants,
+        design=stripping.design,
+        operate=stripping.operate,
+        trials=_none,
+    ),
     _biological(biological.TRIM, "combined"),
     _biological(biological.TRIM_FILTER, "combined"),
 )

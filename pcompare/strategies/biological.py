@@ -1,410 +1,233 @@
-"""Organisms that store phosphorus: with the sewage's carbon, with purchased carbon, with a trim.
+"""Organisms that store phosphorus: on the sewage's carbon, on more of it, or with a trim of salt.
 
-The reserve of the verdict (potential at full content) and the derated content of the reported
-values are never multiplied; washout is a check of its own.
+What carbon and salt are installed for is the bad month that the wanted reliability has to bear;
+what they use is the average of good months and bad.
 """
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import (
-    Array,
-    Quantity,
-    as_cases,
-    highest,
-    maximum,
-    minimum,
-    plain,
-    solve_monotone,
-    where,
-)
-from pcompare.equations import carbon, growth, layouts, storage
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain, ratio
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Requirement, Variant, Zones
-from pcompare.strategies import fermenter, plant, salt, sizes, sizing, treatment
+from pcompare.equations.alkalinity import alkalinity_of_strong_ions
+from pcompare.records import Design, Inputs, Operation, Reactor, Variant, Zones
+from pcompare.strategies import (
+    carbon_supply,
+    fermenter,
+    organisms,
+    plant,
+    salt,
+    season,
+    shortfall,
+    sizes,
+    sizing,
+    treatment,
+    zones,
+)
+from pcompare.strategies.organisms import FERMENTER, SIDE_STREAM, Site
+from pcompare.strategies.shortfall import Held
 
 EXISTING, PURCHASED = "bio_existing_carbon", "bio_purchased_carbon"
-FERMENTED = "bio_fermented_carbon"
+FERMENTED, SIDE = "bio_fermented_carbon", "bio_return_sludge_fermentation"
 TRIM, TRIM_FILTER = "bio_with_salt_trim", "bio_with_salt_trim_and_filter"
-TRAIN = "biological"
-TRAINS = {EXISTING: TRAIN, FERMENTED: TRAIN, PURCHASED: TRAIN, TRIM: "trim", TRIM_FILTER: "filter"}
+TRAINS = {TRIM: "trim", TRIM_FILTER: "filter"}
+SOURCES = {FERMENTED: FERMENTER, SIDE: SIDE_STREAM}
 POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
-    EXISTING: (),
-    FERMENTED: (),
-    PURCHASED: (),
     TRIM: ((treatment.SLUDGE,),),
     TRIM_FILTER: ((treatment.FILTER,), (treatment.SLUDGE, treatment.FILTER)),
 }
-RETURN_PASSES = 10
 PURCHASE_PASSES = 6  # each gains most of a digit
-LARGEST_GROWTH = 2.0  # of the tanks: beyond it the sludge-age check fails instead
-
-
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class _Site:
-    """The sewage, the zones and the sludge of one biological layout."""
-
-    sewage: Feed
-    zones: Zones
-    state: Reactor
-    returned: Quantity
-    fermented: bool  # primary sludge is fermented for its acids
-    acids: Quantity  # kg COD/d of it
-    gas_energy: Quantity  # kWh/d that the digester's lost gas would have made
-
-
-# Three strategies and their candidates share one layout and one sludge: both functions are pure,
-# so the last few answers are kept, by the identity of the inputs.
-@functools.lru_cache(maxsize=4)
-def zones(inputs: Inputs) -> Zones:
-    """Lay out the zones at point values, adding volume where nitrification needs it.
-
-    The mixed liquor stays as it is, so the sludge age grows with the volume: tanks are added until
-    it holds the nitrifiers in the coldest month with the larger unaerated share. The anaerobic
-    zone itself comes out of the existing tanks, or is built, as the user says.
-    """
-    fixed = plain(inputs)
-    layout = fixed.choice("bio.layout")
-    anaerobic = fixed["bio.anaerobic_fraction"]
-    inside = _zones(fixed, layout, as_cases(0.0))
-    coldest = basis.nitrifier_minimum_srt(fixed, inside, fixed["influent.temperature_minimum"])
-    needed = highest(coldest) * fixed.coefficient("nitrifier_safety")
-    short = maximum(needed / inside.srt - 1.0, 0.0)
-    share = where(fixed["permit.ammonia"] > 0.0, minimum(short, LARGEST_GROWTH), 0.0)
-    if fixed.choice("bio.zone") == "new tank":
-        share = maximum(share, anaerobic / (1.0 - anaerobic))
-    if layout == "anoxic-recycle":
-        # Thinner sludge in the anaerobic zone: the same mass takes a larger tank.
-        factor = layouts.anaerobic_volume_factor(fixed["bio.anoxic_recycle_ratio"])
-        share = share + anaerobic * (factor - 1.0)
-    return _zones(fixed, layout, share * fixed["secondary.volume"])
-
-
-def _zones(inputs: Inputs, layout: str, added: Array) -> Zones:
-    volume = inputs["secondary.volume"] + added
-    none = as_cases(0.0)
-    denitrifies = layout != "anaerobic-aerobic"
-    extra = {"five-stage": "second_anoxic", "return-denitrified": "return_anoxic"}.get(layout)
-    recycle = minimum(
-        inputs["secondary.internal_recycle_ratio"], inputs.coefficient("internal_recycle_limit")
-    )
-    return Zones(
-        layout=layout,
-        anaerobic_fraction=inputs["bio.anaerobic_fraction"],
-        anoxic_fraction=inputs["bio.anoxic_fraction"] if denitrifies else none,
-        extra_fraction=inputs[f"bio.{extra}_fraction"] if extra else none,
-        internal_recycle=recycle if denitrifies else 0.0 * recycle,
-        # The mixed liquor stays as it is, so the sludge age grows with the volume.
-        srt=inputs["secondary.srt"] * volume / inputs["secondary.volume"],
-        volume=volume,
-        added_volume=added,
-        phosphorus_content="phosphorus_content_anoxic"
-        if denitrifies
-        else "phosphorus_content_storing",
-    )
-
-
-@functools.lru_cache(maxsize=4)
-def _site(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> _Site:
-    """Solve the sludge, and close the loop of the phosphorus that sludge treatment returns.
-
-    What is stored returns more than what is grown in. Only the phosphorus load changes from pass
-    to pass, by a fifth of the change before or less.
-    """
-    returned = sizing.returned_share(inputs, "ordinary")
-    fed = _fed(inputs, returned, fermented)
-    site = _Site(
-        sewage=fed.sewage,
-        zones=laid_out,
-        state=basis.reactor(inputs, fed.sewage, laid_out),
-        returned=returned,
-        fermented=fermented,
-        acids=fed.acids,
-        gas_energy=fed.gas_energy,
-    )
-    for _ in range(RETURN_PASSES):
-        site = _with_return(inputs, site, site.state)
-    return site
-
-
-def _fed(inputs: Inputs, returned: Quantity, fermented: bool) -> fermenter.Fermented:
-    """Give the settled sewage, with the acids of its own sludge where that is fermented."""
-    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
-    if fermented:
-        return fermenter.ferment(inputs, sewage, returned)
-    none = 0.0 * sewage.flow
-    return fermenter.Fermented(sewage=sewage, acids=none, gas_energy=none)
-
-
-def _with_return(inputs: Inputs, site: _Site, state: Reactor) -> _Site:
-    """Give a site the phosphorus that comes back from the sludge of ``state``."""
-    grown = state.ordinary_phosphorus
-    back = sizing.returned_share(inputs, "ordinary") * grown + sizing.returned_share(
-        inputs, "stored"
-    ) * (state.phosphorus_taken - grown)
-    returned = back / site.sewage.phosphorus
-    sewage = _fed(inputs, returned, site.fermented).sewage
-    again = basis.with_feed(inputs, sewage, site.zones, site.state)
-    return replace(site, sewage=sewage, state=again, returned=returned)
-
-
-# --- what the carbon does ---------------------------------------------------------------------
-
-
-def _cod_per_phosphorus(inputs: Inputs, site: _Site, content: str = "") -> Quantity:
-    """Give the stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
-    c = inputs.coefficient
-    return carbon.cod_per_phosphorus(
-        site.zones.srt,
-        c("storing_yield"),
-        _storing_decay(inputs, site),
-        c("storing_residue"),
-        c(content or site.zones.phosphorus_content),
-        c("phosphorus_content_ordinary"),
-    )
-
-
-def _storing_decay(inputs: Inputs, site: _Site) -> Quantity:
-    c = inputs.coefficient
-    return growth.temperature_corrected(
-        c("storing_decay"), c("decay_theta"), site.sewage.temperature
-    )
-
-
-def _solids_per_cod(inputs: Inputs, site: _Site) -> Quantity:
-    """Solids that stored COD makes, ash of polyphosphate included [g TSS/g COD]."""
-    c = inputs.coefficient
-    decay = _storing_decay(inputs, site)
-    ash = storage.storage_ash_content(
-        c(site.zones.phosphorus_content),
-        c("heterotroph_ash"),
-        c("polyphosphate_mass"),
-        c("phosphorus_content_ordinary"),
-    )
-    return carbon.volatile_per_cod(
-        site.zones.srt, c("storing_yield"), decay, c("storing_residue")
-    ) + carbon.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
-
-
-def _excess(
-    soluble: Quantity,
-    inputs: Inputs,
-    sewage: Feed,
-    present: Quantity,
-    made: Quantity,
-    solids_per_phosphorus: Quantity,
-    target: Array,
-) -> Quantity:
-    """Total phosphorus above the target when carbon brings the soluble part here [mg P/L]."""
-    production = made + stoich.mass_load((present - soluble) * solids_per_phosphorus, sewage.flow)
-    return treatment.settled_phosphorus(inputs, sewage, soluble, production) - target
-
-
-def _soluble_target(inputs: Inputs, site: _Site, target: Array) -> Quantity:
-    """Soluble phosphorus that more stored carbon would have to leave [mg P/L]."""
-    present = treatment.at_dose(site.sewage, site.state)
-    floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
-    made = site.state.solids_mass / site.zones.srt
-    solids = _cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
-    return solve_monotone(
-        _excess, floor, present, inputs, site.sewage, present, made, solids, target
-    )
-
-
-def _carbon_lines(
-    inputs: Inputs, site: _Site, state: Reactor, wanted: Quantity, soluble: Quantity
-) -> dict[str, Quantity]:
-    """Need and supply of stored carbon, the potential, and phosphate in the anaerobic zone."""
-    c, flow = inputs.coefficient, site.sewage.flow
-    available = stoich.concentration_from_load(site.state.stored_cod, flow)
-    unbounded = site.sewage.phosphorus - site.sewage.nonreactive - site.state.phosphorus_potential
-    released = storage.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
-    return {
-        "fermented_carbon": site.acids,
-        "carbon_debit": site.sewage.fermentable - site.state.fermentable,
-        "fed_nitrate": site.state.fed_nitrate,
-        "gas_energy_lost": site.gas_energy,
-        "vfa_available": available,
-        # Beyond the floor the organisms have carbon to spare, so the need can be below the supply.
-        "vfa_required": maximum(
-            available + (unbounded - wanted) * _cod_per_phosphorus(inputs, site), 0.0
-        ),
-        "phosphorus_potential": state.phosphorus_potential,
-        "anaerobic_phosphate": storage.anaerobic_phosphate(
-            site.sewage.phosphorus, state.feed_ratio, soluble, released
-        ),
-    }
-
-
-def _verdict(
-    inputs: Inputs, site: _Site, state: Reactor, spare_carbon: Quantity
-) -> tuple[Requirement, ...]:
-    """Judge the organisms: reserve of potential at full content, and washout.
-
-    ``spare_carbon`` [kg COD/d] is installed but not dosed: it is part of the reserve.
-    """
-    potential = state.phosphorus_potential_full + stoich.concentration_from_load(
-        spare_carbon / _cod_per_phosphorus(inputs, site, "phosphorus_content_storing"),
-        site.sewage.flow,
-    )
-    return (
-        Requirement(
-            key="potential",
-            label="Biological potential above the reserve, worst month",
-            needed=as_cases(0.0),
-            found=-highest(_reserve(inputs, site) - potential),
-            unit="mg P/L",
-            sense="at least",
-        ),
-        *_washout(inputs, site),
-    )
-
-
-def _reserve(inputs: Inputs, site: _Site) -> Quantity:
-    """Potential that the verdict asks for [mg P/L]."""
-    c = inputs.coefficient
-    return c("potential_reserve") * (site.sewage.phosphorus - c("soluble_floor_biological"))
-
-
-def _carbon_capacity(inputs: Inputs, site: _Site, dosed: Quantity) -> Array:
-    """Carbon to install: the dose of the peak month, and what the verdict's reserve asks for."""
-    short = maximum(_reserve(inputs, site) - site.state.phosphorus_potential_full, 0.0)
-    per = _cod_per_phosphorus(inputs, site, "phosphorus_content_storing")
-    reserve = stoich.mass_load(short * per, site.sewage.flow) / inputs.coefficient(
-        "acetic_acid_usable"
-    )
-    return maximum(sizing.capacity(inputs, dosed), as_cases(plain(highest(reserve))))
-
-
-def _washout(inputs: Inputs, site: _Site) -> tuple[Requirement, ...]:
-    return (
-        Requirement(
-            key="washout",
-            label="Sludge age to keep the organisms that store phosphorus",
-            needed=highest(
-                growth.temperature_corrected(
-                    inputs.coefficient("storing_washout_srt"),
-                    inputs.coefficient("storing_washout_theta"),
-                    inputs["influent.temperature_minimum"],
-                )
-            ),
-            found=site.zones.srt,
-            unit="d",
-            sense="at least",
-        ),
-    )
-
-
-# --- the strategies ---------------------------------------------------------------------------
 
 
 def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
-    """Every product of a trimmed strategy, behind the organisms."""
-    if not POINTS[strategy]:
-        return (Variant(),)
-    return tuple(
-        Variant(product, points) for points in POINTS[strategy] for product in salt.products(inputs)
-    )
+    """Every salt behind the organisms, or every carbon product.
+
+    The cheapest product is also tried with acids made on site: so the cheapest mix is carried.
+    """
+    if strategy in POINTS:
+        return tuple(
+            Variant(product=product, points=points)
+            for points in POINTS[strategy]
+            for product in salt.products(inputs)
+        )
+    if strategy == PURCHASED:
+        alone = tuple(Variant(carbon=name) for name in carbon_supply.considered(inputs))
+        best = carbon_supply.cheapest(inputs)
+        mixed = (
+            (FERMENTER, SIDE_STREAM) if plain(inputs["primary.capture"]).any() else (SIDE_STREAM,)
+        )
+        return alone + tuple(Variant(carbon=best, source=source) for source in mixed)
+    return (Variant(source=SOURCES.get(strategy, "")),)
 
 
-def operate_existing(inputs: Inputs, chosen: Design) -> Operation:
-    """Run on the carbon that the sewage brings."""
-    site = _site(inputs, chosen.zones)
+def operate(inputs: Inputs, chosen: Design) -> Operation:
+    """Run the organisms on the carbon they get, and dose what is dosed behind or into them."""
+    site = organisms.solved(inputs, chosen.zones, chosen.source == FERMENTER)
+    if chosen.carbon:
+        return _with_purchase(inputs, chosen, site)
+    wanted = organisms.soluble_target(inputs, site, chosen.design_mean)
+    return _run(inputs, chosen, site, site.state, _nothing_bought(site, wanted))
+
+
+# --- carbon that is bought --------------------------------------------------------------------
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Bought:
+    """What is bought of one product, and what it does."""
+
+    wanted: Quantity  # mg P/L, soluble, that the target allows
+    cod: Quantity  # kg COD/d, average of good months and bad
+    standby: Quantity  # kg COD/d that the bad month of the wanted reliability takes
+    reach: Quantity  # mg P/L that all that is installed would take up
+    spare: Quantity  # mg P/L of it, at the full content, that is installed and not used
+
+
+def _nothing_bought(site: Site, wanted: Quantity) -> _Bought:
     none = 0.0 * site.sewage.flow
-    wanted = _soluble_target(inputs, site, chosen.design_mean)
-    return _run(inputs, chosen, site, site.state, none, wanted, TRAIN, reserve=True)
+    return _Bought(wanted=wanted, cod=none, standby=none, reach=none, spare=none)
 
 
-def operate_fermented(inputs: Inputs, chosen: Design) -> Operation:
-    """Run on the carbon of the sewage and of its own primary sludge."""
-    site = _site(inputs, chosen.zones, True)
-    none = 0.0 * site.sewage.flow
-    wanted = _soluble_target(inputs, site, chosen.design_mean)
-    return _run(inputs, chosen, site, site.state, none, wanted, TRAIN, reserve=True)
-
-
-def operate_purchased(inputs: Inputs, chosen: Design) -> Operation:
+def _with_purchase(inputs: Inputs, chosen: Design, site: Site) -> Operation:
     """Buy the carbon that the target lacks, up to the installed capacity.
 
     What the bought carbon stores comes back in part and is stored again, so the phosphorus load
     and the purchase settle together.
     """
-    site = _site(inputs, chosen.zones)
-    wanted, bought, state = _purchase(inputs, site, chosen)
+    bought, state = _purchase(inputs, site, chosen)
     for _ in range(PURCHASE_PASSES):
-        site = _with_return(inputs, site, state)
-        wanted, bought, state = _purchase(inputs, site, chosen)
-    return _run(inputs, chosen, site, state, bought, wanted, TRAIN, reserve=True)
+        site = organisms.with_return(inputs, site, state)
+        bought, state = _purchase(inputs, site, chosen)
+    return _run(inputs, chosen, site, state, bought)
 
 
-def _purchase(inputs: Inputs, site: _Site, chosen: Design) -> tuple[Quantity, Quantity, Reactor]:
-    """Soluble target [mg P/L], carbon to buy [kg COD/d] and the sludge that has it."""
-    wanted = _soluble_target(inputs, site, chosen.design_mean)
-    gap = treatment.at_dose(site.sewage, site.state) - wanted
-    need = stoich.mass_load(gap * _cod_per_phosphorus(inputs, site), site.sewage.flow)
-    usable = inputs.coefficient("acetic_acid_usable")
-    bought = minimum(need / usable, chosen.sizes["carbon"])
-    state = basis.with_carbon(inputs, site.sewage, site.zones, site.state, bought * usable)
-    return wanted, bought, state
+def _purchase(inputs: Inputs, site: Site, chosen: Design) -> tuple[_Bought, Reactor]:
+    """Work out what to buy, and the sludge that has it."""
+    product = carbon_supply.product(inputs, chosen.carbon)
+    flow, most = site.sewage.flow, chosen.sizes["carbon"]
+    taken = organisms.phosphorus_per_cod(inputs, site, product)
+    full = organisms.phosphorus_per_cod(inputs, site, product, "phosphorus_content_storing")
+    wanted = organisms.soluble_target(inputs, site, chosen.design_mean)
+    odds = organisms.varying(inputs, site)
 
+    def needed(gap: Quantity) -> Quantity:
+        return season.inside(inputs, stoich.mass_load(gap / taken, flow), 0.0 * flow)
 
-def operate_trim(inputs: Inputs, chosen: Design) -> Operation:
-    """Let the organisms take what they can and precipitate the rest."""
-    site = _site(inputs, chosen.zones)
-    none = 0.0 * site.sewage.flow
-    wanted = _soluble_target(inputs, site, chosen.design_mean)
-    return _run(
-        inputs, chosen, site, site.state, none, wanted, TRAINS[chosen.strategy], reserve=False
+    cod = minimum(needed(odds.excess(wanted)), most)
+    bought = _Bought(
+        wanted=wanted,
+        cod=cod,
+        standby=needed(odds.excess_at(shortfall.low_score(inputs), wanted)),
+        reach=stoich.concentration_from_load(most, flow) * taken,
+        spare=stoich.concentration_from_load(most - cod, flow) * full,
     )
+    # Before the months that are short of acids: those the purchase makes good.
+    unshort = basis.with_feed(inputs, site.sewage, site.zones, site.state)
+    fed = basis.with_carbon(inputs, site.sewage, site.zones, unshort, cod, cod * product.usable)
+    made_good = stoich.concentration_from_load(cod, flow) * taken
+    return bought, organisms.short_of_acids(inputs, site, fed, made_good)
 
 
-def _run(
-    inputs: Inputs,
-    chosen: Design,
-    site: _Site,
-    state: Reactor,
-    carbon: Quantity,
-    wanted: Quantity,
-    train: str,
-    *,
-    reserve: bool,
-) -> Operation:
-    doses, secondary, final = salt.behind(inputs, chosen, site.sewage, state)
+def _run(inputs: Inputs, chosen: Design, site: Site, state: Reactor, bought: _Bought) -> Operation:
+    odds = organisms.varying(inputs, site)
+    # A trim follows the months: the odds of the acids tell how much it takes on average.
+    behind = salt.behind(inputs, chosen, site.sewage, state, odds)
+    cod = bought.cod
+    brought = _brought(inputs, chosen, site, cod)
     run = treatment.Treatment(
         capture=inputs["primary.capture"],
         sewage=site.sewage,
         zones=site.zones,
         reactor=state,
         product=chosen.product,
-        doses=doses,
-        soluble_secondary=secondary,
-        soluble=final,
-        carbon=carbon,
+        doses=behind.doses,
+        soluble_secondary=behind.secondary,
+        soluble=behind.final,
+        carbon=cod,
         base=chosen.base,
         base_capacity=chosen.sizes["base"],
         returned=site.returned,
+        stored=site.stored,
         biological=True,
         filtered=treatment.FILTER in chosen.points,
+        **brought,
     )
-    spare = 0.0 * carbon
-    if chosen.strategy == PURCHASED:
-        spare = (chosen.sizes["carbon"] - carbon) * inputs.coefficient("acetic_acid_usable")
-    judged = _verdict(inputs, site, state, spare) if reserve else _washout(inputs, site)
-    told = _carbon_lines(inputs, site, state, wanted, secondary)
-    return plant.operation(inputs, chosen, run, train, judged, **told)
+    trimmed = bool(chosen.product)
+    judged = (
+        organisms.washout(inputs, site.zones)
+        if trimmed
+        else organisms.verdict(inputs, site, state, bought.spare)
+    )
+    wanted = behind.wanted if trimmed else bought.wanted
+    held = Held(
+        varying=odds,
+        floor=organisms.floor(inputs, site),
+        wanted=wanted,
+        reach=behind.reach if trimmed else bought.reach,
+        mean=behind.final,
+    )
+    told = {
+        **organisms.carbon_lines(inputs, site, state, wanted, behind.secondary),
+        **carbon_supply.bought_lines(inputs, chosen.carbon, cod),
+        "carbon_standby": bought.standby,
+        **{f"standby_{point}": share for point, share in behind.standby.items()},
+        "standby_share": _standby(behind),
+        **_recovery_lines(site),
+    }
+    if trimmed:
+        stored = state.phosphorus_taken - state.ordinary_phosphorus
+        bound = run.total("precipitated")
+        told["metal_share"] = ratio(bound, bound + stored, 0.0)
+    train = TRAINS.get(chosen.strategy, "biological")
+    return plant.operation(inputs, chosen, run, train, judged, held, **told)
 
 
-OPERATE = {
-    EXISTING: operate_existing,
-    FERMENTED: operate_fermented,
-    PURCHASED: operate_purchased,
-    TRIM: operate_trim,
-    TRIM_FILTER: operate_trim,
-}
+def _standby(behind: salt.Behind) -> Quantity:
+    """Metal of the bad month over that of the average one, at all points together."""
+    everywhere: Quantity = 0.0 * behind.final
+    held = everywhere
+    for dose in behind.doses:
+        everywhere = everywhere + dose.molar
+        held = held + dose.molar * behind.standby[dose.point]
+    return ratio(held, everywhere, 1.0)
+
+
+def _brought(inputs: Inputs, chosen: Design, site: Site, cod: Quantity) -> dict[str, Quantity]:
+    """Give the ions that bought carbon and recovery bring, and their alkalinity."""
+    none = 0.0 * site.sewage.flow
+    found = {"sodium": none, "chloride": none, "magnesium": none, "carbon_alkalinity": none}
+    if chosen.carbon:
+        product = carbon_supply.product(inputs, chosen.carbon)
+        dosed = stoich.concentration_from_load(cod, site.sewage.flow)
+        found["sodium"] = dosed * product.sodium
+        found["carbon_alkalinity"] = dosed * product.alkalinity
+    if site.recovered is not None:
+        ions = {name: getattr(site.recovered, name) for name in ("sodium", "chloride", "magnesium")}
+        found.update({name: found[name] + more for name, more in ions.items()})
+        found["carbon_alkalinity"] = found["carbon_alkalinity"] + alkalinity_of_strong_ions(
+            **ions, potassium=none, calcium=none, ammonium=none, sulfate=none, nitrate=none,
+            phosphate=none,
+        )  # fmt: skip
+    return found
+
+
+def _recovery_lines(site: Site) -> dict[str, Quantity]:
+    none = 0.0 * site.sewage.flow
+    found = site.recovered
+    if found is None:
+        return dict.fromkeys(("recovered_p", "struvite", "magnesium_use", "recovery_caustic"), none)
+    return {
+        "recovered_p": found.phosphorus,
+        "struvite": found.struvite,
+        "magnesium_use": found.compound,
+        "recovery_caustic": found.caustic,
+    }
+
+
+# --- design -----------------------------------------------------------------------------------
 
 
 def design(
@@ -415,57 +238,69 @@ def design(
     decisions: Mapping[str, Array],
 ) -> Operation:
     """Convert zones, and size what is dosed behind or into them."""
-    laid_out = zones(inputs)
-    free = sizes.unlimited(inputs, strategy, variant, TRAINS[strategy], laid_out, decisions)
-    free_run = OPERATE[strategy](inputs, free)
+    train = TRAINS.get(strategy, "biological")
+    laid_out = zones.laid_out(inputs, variant.source == SIDE_STREAM)
+    free = sizes.unlimited(inputs, strategy, variant, train, laid_out, decisions)
+    free_run = operate(inputs, free)
     found = free_run.quantities
     built = {
         **free.sizes,
         **sizes.base(inputs, found, baseline),
         **_zone_sizes(inputs, laid_out),
-        **_carbon_sizes(inputs, strategy, laid_out, found),
+        **_carbon_sizes(inputs, free, found),
     }
-    capital = (*sizes.zone_items(built), *sizes.base_items(built))
+    capital = (*sizes.zone_items(built), *sizes.base_items(built, free.base))
     choices = {"layout": laid_out.layout, "base": free.base}
-    if strategy == FERMENTED:
+    if variant.source == FERMENTER:
         built["fermenter"] = fermenter.volume(inputs)
         capital += (sizes.fermenter_item(built),)
-        choices["carbon"] = "fermented primary sludge"
-    if strategy == PURCHASED:
+    if variant.source == SIDE_STREAM:
+        built["side_stream"] = laid_out.side_volume
+        capital += (sizes.side_stream_item(built),)
+    if variant.carbon:
         capital += (sizes.carbon_item(built),)
-        choices["carbon"] = "acetic acid"
+    if variant.carbon or variant.source:
+        choices["carbon"] = _carbon_named(variant)
+    if plain(found["recovered_p"]).any():
+        built["recovery"] = sizing.capacity(inputs, found["recovered_p"])
+        capital += (sizes.recovery_item(built),)
+        choices["recovery"] = "struvite"
     if variant.product:
-        built.update(sizes.feed(inputs, found, variant.points))
+        standby = {p: as_cases(plain(found[f"standby_{p}"])) for p in variant.points}
+        built.update(sizes.feed(inputs, found, variant.points, standby))
         capital += sizes.salt_items(built, variant.points)
         choices["product"] = variant.product
         choices["dosing points"] = " and ".join(variant.points)
-    sized = Design(
-        strategy=strategy,
-        product=variant.product,
-        design_mean=free.design_mean,
-        sizes=built,
-        capital=capital,
-        choices=choices,
-        zones=laid_out,
-        points=variant.points,
-        base=free.base,
-    )
-    if strategy == PURCHASED:  # the reserve is judged by the carbon installed
-        return OPERATE[strategy](inputs, sized)
+    sized = replace(free, sizes=built, capital=capital, choices=choices)
+    if variant.carbon or variant.product:  # the odds and the reserve go by what is installed
+        return operate(inputs, sized)
     return replace(free_run, design=sized)
 
 
-def _carbon_sizes(
-    inputs: Inputs, strategy: str, laid_out: Zones, found: Mapping[str, Quantity]
-) -> dict[str, Array]:
-    """Capacity of purchased carbon as COD [kg/d] and as product [m3/d]."""
-    if strategy != PURCHASED:
+def _carbon_named(variant: Variant) -> str:
+    made = {FERMENTER: "fermented primary sludge", SIDE_STREAM: "fermented return sludge"}
+    parts = (variant.carbon.replace("_", " "), made.get(variant.source, ""))
+    return " and ".join(filter(None, parts))
+
+
+def _carbon_sizes(inputs: Inputs, free: Design, found: Mapping[str, Quantity]) -> dict[str, Array]:
+    """Capacity of purchased carbon as COD [kg/d] and as product [m3/d].
+
+    It bears the bad month at the peak factor, and what the verdict's reserve asks for.
+    """
+    if not free.carbon:
         return {"carbon": as_cases(0.0), "carbon_volume": as_cases(0.0)}
     fixed = plain(inputs)
-    installed = _carbon_capacity(fixed, _site(fixed, laid_out), plain(found["carbon_dose"]))
-    acid = installed / carbon.carbon_product_cod(plant.ACID)
-    c = fixed.coefficient
-    volume = stoich.product_volume(acid / c("acetic_acid_strength"), c("acetic_acid_density"))
+    site = organisms.solved(fixed, free.zones, free.source == FERMENTER)
+    product = carbon_supply.product(fixed, free.carbon)
+    short = organisms.reserve(fixed, site) - site.state.phosphorus_potential_full
+    full = organisms.phosphorus_per_cod(fixed, site, product, "phosphorus_content_storing")
+    reserve = stoich.mass_load(
+        maximum(season.inside(fixed, short, 0.0 * short), 0.0) / full, site.sewage.flow
+    )
+    standby = maximum(plain(found["carbon_standby"]), plain(found["carbon_dose"]))
+    installed = maximum(sizing.capacity(fixed, standby), as_cases(plain(highest(reserve))))
+    volume = carbon_supply.bought_lines(fixed, free.carbon, installed)["carbon_volume"]
     return {"carbon": installed, "carbon_volume": as_cases(volume)}
 
 

@@ -12,7 +12,7 @@ from pcompare.arrays import Array, Quantity, maximum, minimum, solve_monotone
 from pcompare.equations import precipitation
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Feed, Inputs, Reactor, Zones
-from pcompare.strategies import treatment
+from pcompare.strategies import season, treatment
 from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Dose
 
 MODELS = ("uptake", "handbook ratio", "kinetic", "fixed ratio")
@@ -94,10 +94,11 @@ def dosed(
 ) -> tuple[Dose, Quantity]:
     """Dose towards a residual, up to a capacity [kg metal/d]; give it and the residual it leaves.
 
-    More metal goes below neither the floor nor the capacity.
+    More metal goes below neither the floor nor the capacity. Outside the season none is fed.
     """
     used = model(inputs, product, point)
     aim = minimum(maximum(wanted, floor(inputs, point, present)), present)
+    aim = season.inside(inputs, aim, present)
     limit = stoich.metal_moles(
         stoich.concentration_from_load(most, inputs["flow.average"]),
         treatment.metal_of(inputs, product),
@@ -107,6 +108,16 @@ def dosed(
     left = minimum(maximum(left, floor(inputs, point, present)), present)
     solids = treatment.chemical_solids(inputs, product, present - left, molar)
     return Dose(point=point, molar=molar, precipitated=present - left, solids=solids), left
+
+
+def reach(inputs: Inputs, product: str, point: str, residual: Quantity, most: Quantity) -> Quantity:
+    """Give the phosphorus above a residual that a capacity [kg metal/d] can take [mg P/L]."""
+    limit = stoich.metal_moles(
+        stoich.concentration_from_load(most, inputs["flow.average"]),
+        treatment.metal_of(inputs, product),
+    )
+    each = metal_for(model(inputs, product, point), residual + 1.0, residual)
+    return limit / each
 
 
 def sludge_target(

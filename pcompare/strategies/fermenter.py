@@ -12,6 +12,7 @@ from pcompare.arrays import Array, Quantity, as_cases, highest, plain
 from pcompare.equations import fermentation, growth
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Feed, Inputs
+from pcompare.strategies import sizing
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -66,7 +67,7 @@ def volume(inputs: Inputs) -> Array:
     fixed = plain(inputs)
     fed = mass_load(fixed["influent.vss"] * fixed["primary.capture"], fixed["flow.average"])
     size = fermentation.fermenter_volume(
-        fed * fixed["flow.peak_factor"],
+        fed * sizing.peak(fixed),
         fixed["bio.fermenter_holding"],
         fixed.coefficient("fermenter_solids"),
     )

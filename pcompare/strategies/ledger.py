@@ -7,7 +7,7 @@ from math import nan
 
 from pcompare import tables
 from pcompare.arrays import Quantity, maximum, minimum
-from pcompare.equations import acid_base, alkalinity, ions
+from pcompare.equations import acid_base, alkalinity, conductivity, ions
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
 from pcompare.strategies.treatment import FILTER, Treatment, property_of
@@ -20,12 +20,6 @@ def formula_of(base: str) -> str:
         if row.text("base") == base:
             return row.text("formula")
     raise KeyError(base)
-
-
-def stored_phosphorus(run: Treatment) -> Quantity:
-    """Polyphosphate that leaves with the sludge, as phosphorus, returns deducted [mg P/L]."""
-    stored = run.reactor.phosphorus_taken - run.reactor.ordinary_phosphorus
-    return stored * (1.0 - run.returned)
 
 
 def ledger(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
@@ -56,7 +50,7 @@ def ledger(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
 def _terms(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     """Alkalinity that each process brings or takes, signed [mg CaCO3/L]."""
     state, flow = run.reactor, run.sewage.flow
-    precipitated = run.total("precipitated")
+    precipitated = run.total("precipitated") + run.precipitated_aside
     removed = inputs["influent.orthophosphate"] - run.soluble - precipitated
     metal: Quantity = 0.0 * flow
     if run.product:
@@ -75,30 +69,32 @@ def _terms(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "alkalinity_metal": metal,
         "alkalinity_lime": run.softening + 0.0 * flow,
         "alkalinity_phosphorus": alkalinity.alkalinity_from_phosphorus_uptake(
-            removed, stored_phosphorus(run)
+            removed, run.stored + 0.0 * flow
         ),
+        "alkalinity_carbon": run.carbon_alkalinity + 0.0 * flow,
     }
 
 
 def _ions(inputs: Inputs, run: Treatment, base: Quantity) -> dict[str, Quantity]:
     """Give the inert ions of the effluent [mg/L]."""
     c = inputs.coefficient
-    stored, formula = stored_phosphorus(run), formula_of(run.base)
+    formula = formula_of(run.base)
     none = 0.0 * run.sewage.flow
-    added = {"chloride": none, "sulfate": none, "sodium": none}
+    stored = run.stored + none
+    added = {"chloride": none + run.chloride, "sulfate": none, "sodium": none + run.sodium}
     if run.product:
         metal = run.total("molar")
         for ion, symbol in (("chloride", "Cl"), ("sulfate", "SO4"), ("sodium", "Na")):
             per_metal = property_of(inputs, run.product, f"{ion}_per_metal")
-            added[ion] = ions.ion_from_metal(metal, per_metal, symbol)
+            added[ion] = added[ion] + ions.ion_from_metal(metal, per_metal, symbol)
     return {
         "sodium": inputs["influent.sodium"]
         + added["sodium"]
         + ions.ion_from_base(base, formula, c(f"{run.base}_sodium_per_base"), "Na"),
         "potassium": inputs["influent.potassium"]
         - ions.ion_into_polyphosphate(stored, c("potassium_per_phosphorus"), "K"),
-        "calcium": inputs["influent.calcium"]
-        + run.calcium
+        # Lime may take all of it: a rounding below nothing is nothing.
+        "calcium": maximum(inputs["influent.calcium"] + run.calcium, 0.0)
         + ions.ion_from_base(base, formula, c(f"{run.base}_calcium_per_base"), "Ca"),
         "magnesium": inputs["influent.magnesium"]
         + run.magnesium
@@ -150,11 +146,21 @@ def _dissolved(
         ),
         "tds_ion_sum": ions.dissolved_solids_ion_sum(*everything),
         "tds_residue": ions.dissolved_solids_residue(*everything),
-        "conductivity": ions.conductivity(*everything, solved.ionic_strength),
+        "conductivity": conductivity.conductivity_with_pairs(*everything, solved.ionic_strength),
         "sar": ions.sodium_adsorption_ratio(ion["sodium"], ion["calcium"], ion["magnesium"]),
         "chloride_sulfate_ratio": ions.chloride_sulfate_ratio(ion["chloride"], ion["sulfate"]),
         "larson_ratio": ions.larson_ratio(
             ion["chloride"], ion["sulfate"], carbonate.bicarbonate, carbonate.carbonate
+        ),
+        "conductivity_standard": conductivity.conductivity_standard(
+            *everything, solved.ionic_strength
+        ),
+        "ionic_strength": solved.ionic_strength,
+        "carbonate": ions.ion_mass(carbonate.carbonate, "CO3"),
+        "effluent_phosphate": run.soluble + 0.0 * solved.ph,
+        "effluent_metal": 0.0 * solved.ph,  # all of it is counted as solids
+        "unmeasured_ions": alkalinity.unmeasured_ions(
+            residual, *cations, state.ammonia, *anions, run.soluble
         ),
         **{f"effluent_{name}": value for name, value in ion.items()},
     }

@@ -15,7 +15,7 @@ from pcompare.equations import acid_base, lime, lime_solids
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.measured_water import inorganic_carbon_from_ph
 from pcompare.records import Design, Feed, Inputs, Operation, Variant
-from pcompare.strategies import plant, sizes, sizing, treatment
+from pcompare.strategies import plant, season, sizes, sizing, treatment
 from pcompare.strategies.treatment import PRIMARY, Dose, Treatment
 from pcompare.tables import molar_mass
 
@@ -43,7 +43,7 @@ def variants(inputs: Inputs) -> tuple[Variant, ...]:
 
 
 def limed(inputs: Inputs, most: Quantity) -> Limed:
-    """Dose to the target pH, up to a capacity [kg Ca(OH)2/d], and settle what forms."""
+    """Dose to the target pH in season, up to a capacity [kg Ca(OH)2/d], and settle what forms."""
     c = inputs.coefficient
     ph, temperature = c("lime_target_ph"), inputs["influent.temperature_average"]
     alkalinity = inputs["influent.alkalinity"]
@@ -57,26 +57,32 @@ def limed(inputs: Inputs, most: Quantity) -> Limed:
     columns = ("9_0", "9_5", "10_0", "10_5", "11_0")
     residual = lime.lime_residual_phosphorus(ph, *(c(f"lime_residual_{x}") for x in columns))
     precipitated = maximum(present - residual, 0.0)
-    carbonate = _carbonate_solids(inputs, ph, dose, precipitated)
+    carbonate = carbonate_solids(inputs, ph, dose, precipitated)
     left = lime_solids.magnesium_left(
         ph, temperature, inputs["influent.magnesium"], c("magnesium_hydroxide_solubility_product")
     )
     hydroxide = lime_solids.magnesium_hydroxide_solids(inputs["influent.magnesium"], left)
+    found = {
+        "dose": dose,
+        "precipitated": precipitated,
+        "solids": carbonate + hydroxide + lime_solids.apatite_solids(precipitated),
+        "calcium": calcium_change(dose, carbonate, precipitated),
+        "magnesium": left - inputs["influent.magnesium"],
+        "alkalinity": lime.alkalinity_from_lime(dose, carbonate, hydroxide, precipitated),
+        "dioxide": lime.recarbonation_dioxide(0.0 * dose, c("lime_carbonate_left")),
+    }
+    return Limed(**{name: season.inside(inputs, x, 0.0 * x) for name, x in found.items()})
+
+
+def calcium_change(dose: Quantity, carbonate: Quantity, precipitated: Quantity) -> Quantity:
+    """Calcium that lime brings, less that of its solids [mg/L]."""
     in_solids = lime_solids.calcium_in_apatite(precipitated) + carbonate * (
         molar_mass("Ca") / molar_mass("CaCO3")
     )
-    return Limed(
-        dose=dose,
-        precipitated=precipitated,
-        solids=carbonate + hydroxide + lime_solids.apatite_solids(precipitated),
-        calcium=dose * (molar_mass("Ca") / molar_mass("Ca(OH)2")) - in_solids,
-        magnesium=left - inputs["influent.magnesium"],
-        alkalinity=lime.alkalinity_from_lime(dose, carbonate, hydroxide, precipitated),
-        dioxide=lime.recarbonation_dioxide(0.0 * dose, c("lime_carbonate_left")),
-    )
+    return dose * (molar_mass("Ca") / molar_mass("Ca(OH)2")) - in_solids
 
 
-def _carbonate_solids(
+def carbonate_solids(
     inputs: Inputs, ph: Quantity, dose: Quantity, precipitated: Quantity
 ) -> Quantity:
     """Calcium carbonate from the carbon of the sewage, less what stays in solution [mg/L]."""
@@ -130,7 +136,7 @@ def design(
         product=PRODUCT,
         design_mean=free.design_mean,
         sizes=built,
-        capital=(*sizes.lime_items(built), *sizes.base_items(built)),
+        capital=(*sizes.lime_items(built), *sizes.base_items(built, free.base)),
         choices={"product": PRODUCT, "base": free.base, "dosing points": PRIMARY},
         zones=zones,
         points=(PRIMARY,),
@@ -193,5 +199,5 @@ def _settled(inputs: Inputs, done: Limed, returned: Quantity) -> tuple[Quantity,
     """Settle limed sewage: the primary tanks take more, as with a metal salt."""
     capture = inputs["primary.capture"]
     more = maximum(inputs.coefficient("primary_capture_chemical"), capture)
-    capture = where(capture > 0.0, more, capture)
+    capture = where(capture > 0.0, season.inside(inputs, more, capture), capture)
     return capture, basis.feed(inputs, capture, returned, done.precipitated, done.solids)

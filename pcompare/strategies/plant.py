@@ -5,12 +5,13 @@ from __future__ import annotations
 from math import nan
 
 from pcompare import units
-from pcompare.arrays import Quantity, maximum, ratio
-from pcompare.equations import carbon, precipitation, specification
+from pcompare.arrays import Quantity, maximum, mean, ratio
+from pcompare.equations import precipitation, specification
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Design, Inputs, Operation, Requirement
 from pcompare.strategies import sizing, treatment
 from pcompare.strategies.ledger import ledger
+from pcompare.strategies.shortfall import Held
 from pcompare.strategies.solids_and_power import air_and_power, sludge_line
 from pcompare.strategies.treatment import (
     DOSE_LINES,
@@ -22,7 +23,19 @@ from pcompare.strategies.treatment import (
     property_of,
 )
 
-ACID = "C2H4O2"
+# What only some strategies use or make, in the units of its line: none of it unless they say so.
+NOT_USED = (
+    "lime_use",
+    "gas_energy_lost",
+    "carbon_dose",
+    "carbon_use",
+    "carbon_volume",
+    "recovered_p",
+    "struvite",
+    "magnesium_use",
+    "recovery_caustic",
+    "stripped_p",
+)
 
 
 def operation(
@@ -31,15 +44,20 @@ def operation(
     run: Treatment,
     train: str,
     extra: tuple[Requirement, ...] = (),
+    held: Held | None = None,
     **told: Quantity,
 ) -> Operation:
     """Run the plant under one design and hold it against the permit and the tanks."""
     found = {**quantities(inputs, run), **told}
-    found.update(sizing.chance(inputs, train, found["effluent_tp"]))
-    found["effluent_tp_governing"] = sizing.governing(inputs, found["effluent_tp"])
+    found.update(sizing.chance(inputs, train, found["effluent_tp"], held))
+    found["effluent_tp_governing"] = sizing.governing_phosphorus(inputs, found["effluent_tp"])
     found["design_mean"] = chosen.design_mean
     found["solids_for_target"] = _solids_for_target(found, chosen.design_mean)
-    found.update(_store(inputs, chosen.product, found["product_volume"]))
+    standby = found["product_volume"] * told.get("standby_share", 1.0)
+    found.update(_store(inputs, chosen.product, standby))
+    found["deliveries"] = found["product_volume"] * (
+        units.DAYS_PER_MONTH / inputs["chemical.delivery"]
+    )
     asked = sizing.requirements(inputs, run.zones, run.reactor, found, chosen.design_mean)
     asked += sizing.dosing_requirements(inputs, run, chosen)
     return Operation(design=chosen, quantities=found, requirements=(*asked, *extra))
@@ -53,11 +71,22 @@ def quantities(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         **ledger(inputs, run),
         **sludge_line(inputs, run),
         **air_and_power(inputs, run),
-        **_carbon(inputs, run),
         "recoverable_p": _recoverable(inputs, run),
         # What a balance over the plant needs beside the reported lines.
-        "lime_use": 0.0 * run.sewage.flow,
-        "gas_energy_lost": 0.0 * run.sewage.flow,
+        **dict.fromkeys(NOT_USED, 0.0 * run.sewage.flow),
+        "feed_cod": stoich.mass_load(run.sewage.cod, run.sewage.flow),
+        "feed_nitrogen": run.sewage.nitrogen + 0.0 * run.sewage.flow,
+        "returned_phosphorus": run.sewage.returned_phosphorus + 0.0 * run.sewage.flow,
+        "primary_phosphorus": run.sewage.primary_phosphorus + 0.0 * run.sewage.flow,
+        "ordinary_phosphorus": run.reactor.ordinary_phosphorus,
+        "stored_phosphorus": run.reactor.phosphorus_taken - run.reactor.ordinary_phosphorus,
+        "bought_cod": run.carbon + 0.0 * run.sewage.flow,
+        "oxygen_carbon": run.reactor.oxygen_carbon,
+        "volatile_production": run.reactor.volatile_mass / run.zones.srt,
+        "soluble_inert": run.sewage.soluble_inert + 0.0 * run.sewage.flow,
+        "nitrogen_assimilated": run.reactor.nitrogen_assimilated,
+        "organic_nitrogen": run.reactor.organic_nitrogen,
+        "denitrified": run.reactor.denitrified,
         "returned_share": run.returned + 0.0 * run.sewage.flow,
         "primary_capture": run.capture + 0.0 * run.sewage.flow,
         "precipitated_primary": run.total("precipitated", PRIMARY),
@@ -123,7 +152,7 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "metal_dose": dose,
         "metal_molar": molar,
         "metal_to_p_removed": precipitation.metal_to_phosphorus_removed(
-            molar, run.total("precipitated")
+            mean(molar * run.sewage.flow), mean(run.total("precipitated") * run.sewage.flow)
         ),
         "product_use": use,
         "product_volume": stoich.product_volume(use, property_of(inputs, run.product, "density")),
@@ -133,9 +162,9 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
 
 
 def _store(inputs: Inputs, product: str, volume: Quantity) -> dict[str, Quantity]:
-    """Store of a product, its containment and deliveries, and its margin against freezing."""
+    """Store of a product, its containment, and its margin against freezing."""
     none = 0.0 * volume
-    stored = volume * inputs["flow.peak_factor"] * inputs["chemical.storage_days"]
+    stored = volume * sizing.peak(inputs) * inputs["chemical.storage_days"]
     freezes = f"{product}_freezing_point"
     margin = none + nan
     if f"coefficient.{freezes}" in inputs.values:
@@ -145,22 +174,7 @@ def _store(inputs: Inputs, product: str, volume: Quantity) -> dict[str, Quantity
     return {
         "storage_volume": stored,
         "containment_volume": stored * inputs.coefficient("containment_share"),
-        "deliveries": volume * units.DAYS_PER_MONTH / inputs["chemical.delivery"],
         "freezing_margin": margin,
-    }
-
-
-def _carbon(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
-    """Purchased carbon as COD, as pure acetic acid and as product."""
-    c = inputs.coefficient
-    bought = run.carbon + 0.0 * run.sewage.flow
-    acid = bought / carbon.carbon_product_cod(ACID)
-    return {
-        "carbon_dose": bought,
-        "carbon_use": acid,
-        "carbon_volume": stoich.product_volume(
-            acid / c("acetic_acid_strength"), c("acetic_acid_density")
-        ),
     }
 
 

@@ -7,12 +7,13 @@ a row of trials; see ``evaluation.designs``.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, maximum, where
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, ratio, where
 from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Variant
-from pcompare.strategies import dosing, plant, sizes, sizing, treatment
+from pcompare.strategies import dosing, plant, season, shortfall, sizes, sizing, treatment
+from pcompare.strategies.shortfall import Varying
 from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Dose, Treatment
 
 SINGLE, TWO_POINT, TERTIARY = "salt_single_point", "salt_two_point", "salt_tertiary"
@@ -78,7 +79,7 @@ def design(
         product=variant.product,
         design_mean=free.design_mean,
         sizes=built,
-        capital=(*sizes.salt_items(built, variant.points), *sizes.base_items(built)),
+        capital=(*sizes.salt_items(built, variant.points), *sizes.base_items(built, free.base)),
         choices={
             "product": variant.product,
             "base": free.base,
@@ -96,16 +97,16 @@ def operate(inputs: Inputs, chosen: Design) -> Operation:
     returned = sizing.returned_share(inputs, "metal")
     capture, first, sewage = _ahead(inputs, chosen, returned)
     state = basis.reactor(inputs, sewage, chosen.zones)
-    doses, secondary, final = behind(inputs, chosen, sewage, state)
+    dosed = behind(inputs, chosen, sewage, state)
     run = Treatment(
         capture=capture,
         sewage=sewage,
         zones=chosen.zones,
         reactor=state,
         product=chosen.product,
-        doses=(*first, *doses),
-        soluble_secondary=secondary,
-        soluble=final,
+        doses=(*first, *dosed.doses),
+        soluble_secondary=dosed.secondary,
+        soluble=dosed.final,
         carbon=0.0 * sewage.flow,
         base=chosen.base,
         base_capacity=chosen.sizes["base"],
@@ -125,7 +126,7 @@ def _ahead(
         return capture, (), basis.feed(inputs, capture, returned)
     # Only where there are primary tanks does the salt make them settle more.
     more = maximum(inputs.coefficient("primary_capture_chemical"), capture)
-    capture = where(capture > 0.0, more, capture)
+    capture = where(capture > 0.0, season.inside(inputs, more, capture), capture)
     present = inputs["influent.orthophosphate"]
     dose, _ = dosing.dosed(
         inputs,
@@ -139,33 +140,76 @@ def _ahead(
     return capture, (dose,), sewage
 
 
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Behind:
+    """Metal in the activated sludge and ahead of the filter, and the phosphorus that it leaves."""
+
+    doses: tuple[Dose, ...]
+    secondary: Quantity  # mg P/L, soluble, behind the clarifiers
+    final: Quantity  # mg P/L, soluble, at the end
+    wanted: Quantity  # mg P/L that the last dose aims at
+    reach: Quantity  # mg P/L that all installed capacity can take
+    standby: Mapping[str, Quantity]  # point: dose of the bad month over that of the average
+
+
 def behind(
-    inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor
-) -> tuple[tuple[Dose, ...], Quantity, Quantity]:
+    inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor, odds: Varying | None = None
+) -> Behind:
     """Dose into the activated sludge and ahead of the filter.
 
-    Returns the doses and the soluble phosphorus behind the clarifiers and at the end [mg P/L].
+    With ``odds`` the first dose follows good months and bad: it is the average of both.
     """
     product, zones, target = chosen.product, chosen.zones, chosen.design_mean
-    secondary = treatment.at_dose(sewage, state)
-    doses: tuple[Dose, ...] = ()
+    present = treatment.at_dose(sewage, state)
+    none = 0.0 * present
+    found = Behind(
+        doses=(), secondary=present, final=present, wanted=present, reach=none, standby={}
+    )
+    bad = present if odds is None else odds.excess_at(shortfall.low_score(inputs), none)
     if SLUDGE in chosen.points:
         if FILTER in chosen.points:
             wanted = chosen.sizes["sludge_residual"]
         else:
             wanted = dosing.sludge_target(inputs, product, sewage, zones, state, target)
-        dose, secondary = dosing.dosed(
-            inputs, product, SLUDGE, secondary, wanted, chosen.sizes["metal_sludge"]
-        )
-        doses += (dose,)
-    final = secondary
+        found = _dosed(inputs, chosen, SLUDGE, found, wanted, bad, odds)
+        found = replace(found, secondary=found.final)
+        bad, odds = minimum(bad, maximum(wanted, found.final)), None
     if FILTER in chosen.points:
-        made = sum((d.solids for d in doses), 0.0 * sewage.flow)
+        made = sum((d.solids for d in found.doses), none)
         production = treatment.solids_production(sewage, zones, state, made)
-        content = treatment.content_of_solids(sewage, secondary, production)
-        wanted = dosing.filter_target(inputs, product, sewage, secondary, content, target)
-        dose, final = dosing.dosed(
-            inputs, product, FILTER, secondary, wanted, chosen.sizes["metal_filter"]
-        )
-        doses += (dose,)
-    return doses, secondary, final
+        content = treatment.content_of_solids(sewage, found.secondary, production)
+        wanted = dosing.filter_target(inputs, product, sewage, found.secondary, content, target)
+        found = _dosed(inputs, chosen, FILTER, found, wanted, bad, odds)
+    return found
+
+
+def _dosed(
+    inputs: Inputs,
+    chosen: Design,
+    point: str,
+    before: Behind,
+    wanted: Quantity,
+    bad: Quantity,
+    odds: Varying | None,
+) -> Behind:
+    """Dose at one point; with odds, as much as the average of good months and bad asks for.
+
+    ``bad`` [mg P/L] is what comes in the bad month that the wanted reliability has to bear.
+    """
+    product, most, present = chosen.product, chosen.sizes[sizes.METAL[point]], before.final
+    level = maximum(wanted, dosing.floor(inputs, point, present))
+    came = present
+    if odds is not None:
+        # In a good month less than the aim is left, and none is dosed: that stays below it.
+        came = maximum(level + odds.excess(level), present)
+    dose, left = dosing.dosed(inputs, product, point, came, level, most)
+    average = highest(season.inside(inputs, maximum(came - level, 0.0), 0.0 * came))
+    worst = highest(season.inside(inputs, maximum(bad - level, 0.0), 0.0 * came))
+    return Behind(
+        doses=(*before.doses, dose),
+        secondary=before.secondary,
+        final=left - (came - present),
+        wanted=level,
+        reach=before.reach + dosing.reach(inputs, product, point, level, most),
+        standby={**before.standby, point: maximum(ratio(worst, average, 1.0), 1.0)},
+    )

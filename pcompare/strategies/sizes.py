@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pcompare.arrays import Array, Quantity, as_cases, maximum, plain
+from pcompare.arrays import Array, Quantity, as_cases, maximum, plain, ratio
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import CapitalItem, Design, Inputs, Operation, Variant, Zones
 from pcompare.strategies import sizing
@@ -39,21 +39,32 @@ def unlimited(
         zones=laid_out,
         points=variant.points,
         base=sizing.cheapest_base(inputs),
+        carbon=variant.carbon,
+        source=variant.source,
     )
 
 
 def feed(
-    inputs: Inputs, found: Mapping[str, Quantity], points: tuple[str, ...]
+    inputs: Inputs,
+    found: Mapping[str, Quantity],
+    points: tuple[str, ...],
+    standby: Mapping[str, Array] | None = None,
 ) -> dict[str, Array]:
-    """Capacity of metal at each point, of feed and of storage."""
-    volume = sizing.capacity(inputs, found["product_volume"])
+    """Capacity of metal at each point, of feed and of storage.
+
+    ``standby`` is what the bad month takes at each point over the average one.
+    """
     flow = inputs["flow.average"]
-    metal = {
-        METAL[point]: sizing.capacity(inputs, stoich.mass_load(found[DOSE_LINES[point]], flow))
+    average = {
+        point: sizing.capacity(inputs, stoich.mass_load(found[DOSE_LINES[point]], flow))
         for point in points
     }
+    metal = {p: size * (standby[p] if standby else 1.0) for p, size in average.items()}
+    volume = sizing.capacity(inputs, found["product_volume"]) * ratio(
+        sum(metal.values()), sum(average.values()), 1.0
+    )
     return {
-        **metal,
+        **{METAL[point]: size for point, size in metal.items()},
         "product_volume": volume,
         "storage": volume * plain(inputs["chemical.storage_days"]),
     }
@@ -109,10 +120,29 @@ def lime_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
     )
 
 
-def base_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
-    """List base feed, where more of it is needed than without action."""
-    more = sizes["base_volume_more"]
-    return (_item("base_system", "Base feed and storage", more, "m3 product/d", "equipment"),)
+# What a base is fed from: a liquid, a stirred slurry, slaked or wetted lime, a dry powder.
+BASE_SYSTEMS = {
+    "caustic": "base_system",
+    "magnesium_hydroxide": "slurry_base_system",
+    "hydrated_lime": "lime_base_system",
+    "quicklime": "lime_base_system",
+    "soda_ash": "dry_base_system",
+    "sodium_bicarbonate": "dry_base_system",
+}
+
+
+def base_items(sizes: Mapping[str, Array], base: str) -> tuple[CapitalItem, ...]:
+    """List feed and store of the base, where more of it is needed than without action."""
+    return (
+        CapitalItem(
+            key="base_system",
+            label="Base feed and storage",
+            price=f"capital.{BASE_SYSTEMS[base]}",
+            size=sizes["base_volume_more"],
+            unit="m3 product/d",
+            kind="equipment",
+        ),
+    )
 
 
 def zone_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
@@ -137,11 +167,31 @@ def fermenter_item(sizes: Mapping[str, Array]) -> CapitalItem:
     return _item("fermenter", "Primary sludge fermenter", sizes["fermenter"], "m3", "structure")
 
 
+def side_stream_item(sizes: Mapping[str, Array]) -> CapitalItem:
+    """Tank in which part of the return sludge is fermented."""
+    return _item(
+        "side_stream", "Return sludge side stream", sizes["side_stream"], "m3", "structure"
+    )
+
+
+def stripper_items(sizes: Mapping[str, Array]) -> tuple[CapitalItem, ...]:
+    """Tank in which return sludge lets phosphate go, and lime on its overflow."""
+    return (
+        _item("stripper", "Stripper tank", sizes["stripper"], "m3", "structure"),
+        *lime_items(sizes),
+    )
+
+
+def recovery_item(sizes: Mapping[str, Array]) -> CapitalItem:
+    """Struvite reactor with its feeds and product store."""
+    return _item("recovery", "Struvite reactor", sizes["recovery"], "kg/d", "equipment")
+
+
 def carbon_item(sizes: Mapping[str, Array]) -> CapitalItem:
-    """Acetic acid feed and storage."""
+    """Feed and storage of bought carbon."""
     return _item(
         "carbon_system",
-        "Acetic acid feed and storage",
+        "Carbon feed and storage",
         sizes["carbon_volume"],
         "m3 product/d",
         "equipment",

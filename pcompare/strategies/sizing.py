@@ -25,14 +25,18 @@ from pcompare.arrays import (
     where,
 )
 from pcompare.equations import reliability
+from pcompare.equations.lifecycle import growth_factor
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
 from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
+from pcompare.strategies import season
 from pcompare.strategies.ledger import formula_of
+from pcompare.strategies.shortfall import Held
 from pcompare.strategies.treatment import FILTER, PRIMARY, Treatment
 from pcompare.units import HOURS_PER_DAY
 
 # Daily samples that one averaging period of the permit holds, and periods in a year.
 SAMPLES = {"daily": 1, "weekly": 7, "monthly": 30, "annual": 365}
+LEAST = 1e-6  # mg P/L: keeps the logarithm of an effluent finite
 PERIODS = {"daily": 365, "weekly": 52, "monthly": 12, "annual": 1}
 
 
@@ -71,6 +75,13 @@ def governing(inputs: Inputs, value: Quantity) -> Quantity:
     return highest(value)
 
 
+def governing_phosphorus(inputs: Inputs, value: Quantity) -> Quantity:
+    """Reduce monthly phosphorus likewise, over the months in which its limit holds."""
+    if inputs.choice("permit.averaging") == "annual":
+        return weighted_mean(value, inputs["flow.average"] * season.held(inputs))
+    return season.worst(inputs, value)
+
+
 def requirements(
     inputs: Inputs, zones: Zones, state: Reactor, found: dict[str, Quantity], target: Array
 ) -> tuple[Requirement, ...]:
@@ -81,7 +92,7 @@ def requirements(
             key="permit.tp",
             label="Mean total phosphorus in the governing period",
             needed=target,
-            found=governing(inputs, found["effluent_tp"]),
+            found=governing_phosphorus(inputs, found["effluent_tp"]),
             unit="mg P/L",
         ),
         Requirement(
@@ -167,7 +178,7 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
         )
     if run.filtered:
         arriving = inputs["secondary.effluent_tss"] + run.total("solids", FILTER)
-        load = mass_load(arriving, inputs["flow.average"] * inputs["flow.peak_factor"])
+        load = mass_load(arriving, inputs["flow.average"] * peak(inputs))
         rows += (
             Requirement(
                 key="filter_loading",
@@ -182,8 +193,8 @@ def dosing_requirements(inputs: Inputs, run: Treatment, chosen: Design) -> tuple
 
 def filter_area(inputs: Inputs) -> Array:
     """Filter area for the peak month at the design rate, at point values [m2]."""
-    peak = highest(inputs["flow.average"] * inputs["flow.peak_factor"])
-    return as_cases(plain(peak / (inputs["filter.rate"] * HOURS_PER_DAY)))
+    largest = highest(inputs["flow.average"] * design_factor(inputs))
+    return as_cases(plain(largest / (inputs["filter.rate"] * HOURS_PER_DAY)))
 
 
 def cheapest_base(inputs: Inputs) -> str:
@@ -209,9 +220,24 @@ def has_limit(inputs: Inputs, field: str) -> bool:
     return bool((plain(inputs[field]) > 0.0).any())
 
 
+def peak(inputs: Inputs) -> Quantity:
+    """Give the maximum month over the highest of the months in the form [-].
+
+    The factor is over the year's average: months that are listed hold a part of it already.
+    """
+    flow = inputs["flow.average"]
+    return maximum(inputs["flow.peak_factor"] * mean(flow) / highest(flow), 1.0)
+
+
 def capacity(inputs: Inputs, use: Quantity) -> Array:
-    """Installed capacity: the highest month's need at the peak factor, at point values."""
-    return as_cases(plain(highest(use * inputs["flow.peak_factor"])))
+    """Installed capacity: the need of the design year's maximum month, at point values."""
+    return as_cases(plain(highest(use * design_factor(inputs))))
+
+
+def design_factor(inputs: Inputs) -> Quantity:
+    """Maximum month of the design year over today's highest month, flow and load [-]."""
+    grown = growth_factor(inputs["flow.growth"], inputs["flow.design_year"])
+    return peak(inputs) * grown
 
 
 def returned_share(inputs: Inputs, kind: str) -> Quantity:
@@ -221,15 +247,34 @@ def returned_share(inputs: Inputs, kind: str) -> Quantity:
     return inputs.coefficient(f"return_phosphorus_{kind}")
 
 
-def chance(inputs: Inputs, train: str, effluent: Quantity) -> dict[str, Quantity]:
-    """Chance to meet the limit in one averaging period and through a whole year [-]."""
-    spread = variability(inputs, train)
-    held = (
-        effluent if inputs.choice("permit.averaging") != "annual" else governing(inputs, effluent)
+def _within(
+    inputs: Inputs, effluent: Quantity, spread: Quantity, by_acids: Held | None
+) -> Quantity:
+    """Chance of one period, averaged over what the acids of the month may be."""
+    if by_acids is None:
+        return reliability.chance_within(limit(inputs), maximum(effluent, LEAST), spread)
+    return sum(
+        weight * reliability.chance_within(limit(inputs), maximum(effluent + more, LEAST), spread)
+        for weight, more in by_acids.effluents()
     )
-    one = reliability.chance_within(limit(inputs), maximum(held, 1e-6), spread)
-    periods = PERIODS[inputs.choice("permit.averaging")]
-    months = max(plain(one).shape[1], 1)
+
+
+def chance(
+    inputs: Inputs, train: str, effluent: Quantity, by_acids: Held | None = None
+) -> dict[str, Quantity]:
+    """Chance to meet the limit in one averaging period and through a whole year [-].
+
+    Over a year the acids of good months and bad even out; over shorter periods each counts.
+    """
+    spread = variability(inputs, train)
+    annual = inputs.choice("permit.averaging") == "annual"
+    held = governing_phosphorus(inputs, effluent) if annual else effluent
+    one = _within(inputs, held, spread, None if annual else by_acids)
+    within = season.held(inputs) if plain(one).shape[1] > 1 or not annual else as_cases(1.0)
     # The year's chance is the product over its periods, spread evenly over the months.
-    year = exp(total(log(maximum(one, 1e-300))) * (periods / months))
-    return {"probability_meets_permit": mean(one), "probability_meets_permit_year": year}
+    periods = PERIODS[inputs.choice("permit.averaging")] / max(plain(one).shape[1], within.shape[1])
+    year = exp(total(log(maximum(one, 1e-300)) * within) * periods)
+    return {
+        "probability_meets_permit": weighted_mean(one, within),
+        "probability_meets_permit_year": year,
+    }

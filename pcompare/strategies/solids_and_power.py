@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 from pcompare.arrays import Quantity
-from pcompare.equations import aeration, sludge
+from pcompare.equations import aeration, fermentation, sludge
 from pcompare.equations import nitrogen as nit
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
-from pcompare.strategies import treatment
+from pcompare.strategies import sizing, treatment
 from pcompare.strategies.treatment import FILTER, SLUDGE, Treatment
 
 
 def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     """Raw sludge, cake and polymer; the change of dryness falls on all cake."""
     c = inputs.coefficient
-    sewage, peak = run.sewage, inputs["flow.peak_factor"]
+    sewage, peak = run.sewage, sizing.peak(inputs)
     made_by_salt = run.total("solids", SLUDGE)
     production = treatment.solids_production(sewage, run.zones, run.reactor, made_by_salt)
     raw, volatile = _raw(inputs, run, production)
-    dry = raw
+    dry, gas = raw, 0.0 * raw
     if inputs.choice("solids.digestion") == "anaerobic":
+        gas = _gas_electricity(inputs, sewage.primary_volatile, volatile)
         dry = sludge.digested_solids(volatile, raw - volatile, c("volatile_destruction"))
     dryness, polymer = c("cake_dryness"), c("polymer_dose")
     if run.biological:
@@ -35,6 +36,7 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         "solids_production": production,
         "cake_total": sludge.wet_cake(dry, dryness),
         "polymer_use": sludge.polymer_use(dry, polymer),
+        "digester_energy": gas,
         "mixed_liquor": liquor,
         "volume_taken": run.zones.volume * inert / held,
         "clarifier_loading": sludge.clarifier_loading(
@@ -46,13 +48,24 @@ def sludge_line(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     }
 
 
+def _gas_electricity(inputs: Inputs, primary: Quantity, volatile: Quantity) -> Quantity:
+    """Electricity of the gas from primary [kg VSS/d] and all volatile solids [kWh/d]."""
+    c = inputs.coefficient
+    per_primary = c("primary_cod_content") * inputs["influent.tss"] / inputs["influent.vss"]
+    cod = primary * per_primary + (volatile - primary) * c("cod_per_vss")
+    methane = fermentation.methane_from_cod(cod * c("volatile_destruction"))
+    return fermentation.methane_electricity(
+        methane, c("methane_heating_value"), c("engine_efficiency")
+    )
+
+
 def _raw(inputs: Inputs, run: Treatment, production: Quantity) -> tuple[Quantity, Quantity]:
     """Raw sludge of the whole plant and its volatile part [kg/d]."""
     sewage = run.sewage
     arriving = inputs["secondary.effluent_tss"]
     wasted = production - stoich.mass_load(arriving, sewage.flow)
     share = treatment.volatile_share(run.reactor, run.zones, production)
-    raw = sewage.primary_solids + wasted
+    raw = sewage.primary_solids + wasted + run.limed_aside
     volatile = sewage.primary_volatile + wasted * share
     if run.filtered:
         # The backwash brings back what the filter holds.
@@ -98,14 +111,14 @@ def air_and_power(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
         aeration.outlet_pressure(pressure, depth, c("air_line_loss")),
         c("blower_efficiency"),
     )
-    unaerated = run.zones.volume * run.zones.unaerated_fraction
     lifted = flow if run.filtered else 0.0 * flow
     pumped_back = flow * inputs["secondary.return_ratio"]
     recycled = flow * run.zones.internal_recycle
     return {
         "oxygen_demand": demand,
         "aeration_energy": aeration.daily_energy(power),
-        "mixing_energy": aeration.mixing_energy(unaerated, c("mixing_power")) + 0.0 * flow,
+        "mixing_energy": aeration.mixing_energy(run.zones.mixed_volume, c("mixing_power"))
+        + 0.0 * flow,
         "pumping_energy": aeration.pumping_energy(
             pumped_back, c("return_head"), c("pump_efficiency")
         )

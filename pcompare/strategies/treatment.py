@@ -48,9 +48,15 @@ class Treatment:
     returned: Quantity  # share of the reactor's phosphorus that sludge treatment returns
     biological: bool  # organisms that store phosphorus are kept
     filtered: bool  # a filter follows the clarifiers
+    stored: Quantity = 0.0  # mg P/L of polyphosphate that leaves with the sludge
     calcium: Quantity = 0.0  # mg/L, change by lime and its solids
-    magnesium: Quantity = 0.0  # mg/L, the same
+    magnesium: Quantity = 0.0  # mg/L, the same, and by recovery
+    sodium: Quantity = 0.0  # mg/L, with bought carbon and with recovery
+    chloride: Quantity = 0.0  # mg/L, with recovery
     softening: Quantity = 0.0  # mg CaCO3/L, alkalinity by lime and its solids
+    carbon_alkalinity: Quantity = 0.0  # mg CaCO3/L, by bought carbon and by recovery
+    precipitated_aside: Quantity = 0.0  # mg P/L, limed on a side stream
+    limed_aside: Quantity = 0.0  # kg/d of solids that lime makes on a side stream
 
     def total(self, what: str, *points: str) -> Quantity:
         """Sum one attribute of the doses over all points, or over some."""

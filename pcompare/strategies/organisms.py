@@ -1,0 +1,278 @@
+"""The organisms that store phosphorus in one layout of zones: what they get, need and leave.
+
+The reserve of the verdict (potential at full content) and the derated content of the reported
+values are never multiplied; washout is a check of its own.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass, replace
+
+from pcompare import basis
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, solve_monotone
+from pcompare.equations import carbon, growth, storage
+from pcompare.equations import stoichiometry as stoich
+from pcompare.equations.nitrogen import storing_washout
+from pcompare.records import Feed, Inputs, Reactor, Requirement, Zones
+from pcompare.strategies import fermenter, recovery, season, shortfall, sizing, treatment
+from pcompare.strategies.carbon_supply import Product
+from pcompare.strategies.shortfall import Varying
+
+RETURN_PASSES = 10
+FERMENTER, SIDE_STREAM = "fermenter", "side stream"  # sources of acids on site
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Site:
+    """The sewage, the zones and the sludge of one biological layout."""
+
+    sewage: Feed
+    zones: Zones
+    state: Reactor
+    returned: Quantity
+    stored: Quantity  # mg P/L of polyphosphate that leaves with the sludge
+    recovered: recovery.Recovered | None
+    fermented: bool  # primary sludge is fermented for its acids
+    acids: Quantity  # kg COD/d of it
+    gas_energy: Quantity  # kWh/d that the digester's lost gas would have made
+
+
+# Several strategies and their candidates share one layout and one sludge: the function is pure, so
+# the last few answers are kept, by the identity of the inputs.
+@functools.lru_cache(maxsize=4)
+def solved(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> Site:
+    """Solve the sludge, and close the loop of the phosphorus that sludge treatment returns.
+
+    What is stored returns more than what is grown in. Only the phosphorus load changes from pass
+    to pass, by a fifth of the change before or less.
+    """
+    returned = sizing.returned_share(inputs, "ordinary")
+    fed = _fed(inputs, returned, fermented)
+    site = Site(
+        sewage=fed.sewage,
+        zones=laid_out,
+        state=basis.reactor(inputs, fed.sewage, laid_out),
+        returned=returned,
+        stored=0.0 * fed.sewage.flow,
+        recovered=None,
+        fermented=fermented,
+        acids=fed.acids,
+        gas_energy=fed.gas_energy,
+    )
+    for _ in range(RETURN_PASSES):
+        site = with_return(inputs, site, site.state)
+    return site
+
+
+def _fed(inputs: Inputs, returned: Quantity, fermented: bool) -> fermenter.Fermented:
+    """Give the settled sewage, with the acids of its own sludge where that is fermented."""
+    sewage = basis.feed(inputs, inputs["primary.capture"], returned)
+    if fermented:
+        return fermenter.ferment(inputs, sewage, returned)
+    none = 0.0 * sewage.flow
+    return fermenter.Fermented(sewage=sewage, acids=none, gas_energy=none)
+
+
+def with_return(inputs: Inputs, site: Site, state: Reactor) -> Site:
+    """Give a site the phosphorus that comes back from the sludge of ``state``."""
+    grown = state.ordinary_phosphorus
+    stored = state.phosphorus_taken - grown
+    from_stored = sizing.returned_share(inputs, "stored") * stored
+    back = sizing.returned_share(inputs, "ordinary") * grown + from_stored
+    flow = site.sewage.flow
+    found = recovery.recover(
+        inputs, flow, stoich.mass_load(back, flow), stoich.mass_load(inputs["influent.tp"], flow)
+    )
+    if found is not None:
+        back = back - stoich.concentration_from_load(found.phosphorus, flow)
+    returned = back / site.sewage.phosphorus
+    sewage = _fed(inputs, returned, site.fermented).sewage
+    again = basis.with_feed(inputs, sewage, site.zones, site.state)
+    moved = replace(
+        site,
+        sewage=sewage,
+        state=again,
+        returned=returned,
+        stored=stored - from_stored,
+        recovered=found,
+    )
+    return replace(moved, state=short_of_acids(inputs, moved, again, 0.0 * flow))
+
+
+# --- what the carbon does ---------------------------------------------------------------------
+
+
+def cod_per_phosphorus(inputs: Inputs, site: Site, content: str = "") -> Quantity:
+    """Give the stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
+    c = inputs.coefficient
+    return carbon.cod_per_phosphorus(
+        site.zones.srt,
+        c("storing_yield"),
+        _decay(inputs, site, "storing_decay"),
+        c("storing_residue"),
+        c(content or site.zones.phosphorus_content),
+        c("phosphorus_content_ordinary"),
+    )
+
+
+def phosphorus_per_cod(inputs: Inputs, site: Site, bought: Product, content: str = "") -> Quantity:
+    """Give the phosphorus that bought COD takes up, stored or not [g P/g COD]."""
+    c = inputs.coefficient
+    grown = carbon.cod_per_phosphorus(
+        site.zones.srt,
+        c("heterotroph_yield"),
+        _decay(inputs, site, "heterotroph_decay"),
+        c("heterotroph_residue"),
+        c("phosphorus_content_ordinary"),
+        c("phosphorus_content_ordinary"),
+    )
+    stored = bought.usable / cod_per_phosphorus(inputs, site, content)
+    return stored + (1.0 - bought.usable) / grown
+
+
+def _decay(inputs: Inputs, site: Site, rate: str) -> Quantity:
+    c = inputs.coefficient
+    return growth.temperature_corrected(c(rate), c("decay_theta"), site.sewage.temperature)
+
+
+def _solids_per_cod(inputs: Inputs, site: Site) -> Quantity:
+    """Solids that stored COD makes, ash of polyphosphate included [g TSS/g COD]."""
+    c = inputs.coefficient
+    decay = _decay(inputs, site, "storing_decay")
+    ash = storage.storage_ash_content(
+        c(site.zones.phosphorus_content),
+        c("heterotroph_ash"),
+        c("polyphosphate_mass"),
+        c("phosphorus_content_ordinary"),
+    )
+    return carbon.volatile_per_cod(
+        site.zones.srt, c("storing_yield"), decay, c("storing_residue")
+    ) + carbon.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
+
+
+def _excess(
+    soluble: Quantity,
+    inputs: Inputs,
+    sewage: Feed,
+    present: Quantity,
+    made: Quantity,
+    solids_per_phosphorus: Quantity,
+    target: Array,
+) -> Quantity:
+    """Total phosphorus above the target when carbon brings the soluble part here [mg P/L]."""
+    production = made + stoich.mass_load((present - soluble) * solids_per_phosphorus, sewage.flow)
+    return treatment.settled_phosphorus(inputs, sewage, soluble, production) - target
+
+
+def soluble_target(inputs: Inputs, site: Site, target: Array) -> Quantity:
+    """Soluble phosphorus that more stored carbon would have to leave [mg P/L]."""
+    present = treatment.at_dose(site.sewage, site.state)
+    floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
+    made = site.state.solids_mass / site.zones.srt
+    solids = cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site)
+    return solve_monotone(
+        _excess, floor, present, inputs, site.sewage, present, made, solids, target
+    )
+
+
+# --- acids that vary --------------------------------------------------------------------------
+
+
+def varying(inputs: Inputs, site: Site) -> Varying:
+    """Describe the phosphorus left as the acids of the sewage vary, before anything is dosed."""
+    left = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
+    return shortfall.varying(
+        inputs, cod_per_phosphorus(inputs, site), left - site.state.phosphorus_potential
+    )
+
+
+def floor(inputs: Inputs, site: Site) -> Quantity:
+    """Soluble phosphorus that organisms leave with acids enough [mg P/L]."""
+    open_to_uptake = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
+    return minimum(inputs.coefficient("soluble_floor_biological"), open_to_uptake)
+
+
+def short_of_acids(inputs: Inputs, site: Site, state: Reactor, made_good: Quantity) -> Reactor:
+    """Leave to the water what months short of acids leave on average.
+
+    ``made_good`` [mg P/L] is what bought carbon takes up of it.
+    """
+    lowest = floor(inputs, site)
+    on_average = lowest + varying(inputs, site).excess(lowest) - made_good
+    present = treatment.at_dose(site.sewage, state)
+    return basis.without_uptake(state, maximum(on_average - present, 0.0))
+
+
+# --- what is told and judged ------------------------------------------------------------------
+
+
+def carbon_lines(
+    inputs: Inputs, site: Site, state: Reactor, wanted: Quantity, soluble: Quantity
+) -> dict[str, Quantity]:
+    """Need and supply of stored carbon, the potential, and phosphate in the anaerobic zone."""
+    c, flow = inputs.coefficient, site.sewage.flow
+    available = stoich.concentration_from_load(site.state.stored_cod, flow)
+    odds = varying(inputs, site)
+    released = storage.phosphorus_release(c("release_ratio"), state.stored_cod, flow)
+    return {
+        "fermented_carbon": site.acids,
+        "side_stream_carbon": site.state.hydrolysed_cod,
+        "carbon_debit": site.sewage.fermentable - site.state.fermentable,
+        "fed_nitrate": site.state.fed_nitrate,
+        "gas_energy_lost": site.gas_energy,
+        "vfa_available": available,
+        # Beyond the floor the organisms have carbon to spare, so the need can be below the supply.
+        "vfa_required": maximum(available + (odds.left - wanted) * odds.cod_per_phosphorus, 0.0),
+        "acids_short_chance": odds.chance(wanted),
+        "acids_short": odds.excess(wanted) * odds.cod_per_phosphorus,
+        "phosphorus_potential": state.phosphorus_potential,
+        "metal_share": 0.0 * available,
+        "anaerobic_phosphate": storage.anaerobic_phosphate(
+            site.sewage.phosphorus, state.feed_ratio, soluble, released
+        ),
+    }
+
+
+def verdict(inputs: Inputs, site: Site, state: Reactor, spare: Quantity) -> tuple[Requirement, ...]:
+    """Judge the organisms: reserve of potential at full content, and washout.
+
+    ``spare`` [mg P/L] is what installed carbon that is not dosed would take up.
+    """
+    potential = state.phosphorus_potential_full + spare
+    return (
+        Requirement(
+            key="potential",
+            label="Biological potential above the reserve, worst month",
+            needed=as_cases(0.0),
+            found=-season.worst(inputs, reserve(inputs, site) - potential),
+            unit="mg P/L",
+            sense="at least",
+        ),
+        *washout(inputs, site.zones),
+    )
+
+
+def reserve(inputs: Inputs, site: Site) -> Quantity:
+    """Potential that the verdict asks for [mg P/L]."""
+    c = inputs.coefficient
+    return c("potential_reserve") * (site.sewage.phosphorus - c("soluble_floor_biological"))
+
+
+def washout(inputs: Inputs, zones: Zones) -> tuple[Requirement, ...]:
+    """Hold the sludge age against the washout of the organisms that store phosphorus."""
+    needed = storing_washout(
+        inputs.coefficient("storing_washout_srt"),
+        inputs.coefficient("storing_washout_theta"),
+        inputs["influent.temperature_minimum"],
+    )
+    return (
+        Requirement(
+            key="washout",
+            label="Sludge age to keep the organisms that store phosphorus",
+            needed=highest(needed),
+            found=zones.srt,
+            unit="d",
+            sense="at least",
+        ),
+    )
