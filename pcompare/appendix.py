@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from pcompare import catalogue, tables
 from pcompare.arrays import as_cases, plain
 from pcompare.inputs import schema
 from pcompare.recording import Recorded, walk
-from pcompare.records import EquationRow, FieldRow, Inputs
+from pcompare.records import EquationRow, FieldRow, Inputs, PublishedNumber
 
 
 def field_rows(inputs: Inputs) -> dict[str, FieldRow]:
@@ -42,12 +42,10 @@ def _row(field: schema.Field, inputs: Inputs) -> FieldRow:
 
 
 def used_equations(
-    recorded: Mapping[str, Recorded], beside: Iterable[str] = ()
+    recorded: Iterable[Recorded], beside: Iterable[str] = ()
 ) -> tuple[EquationRow, ...]:
-    """List the equations that a recorded run went through, and those beside it, by subject."""
-    names = {
-        node.name.split(".")[0] for node in walk(*recorded.values()) if node.operation == "equation"
-    }
+    """List the equations that recorded numbers went through, and those beside, by subject."""
+    names = {node.name.split(".")[0] for node in walk(*recorded) if node.operation == "equation"}
     names.update(beside)
     rows = [catalogue.equation_row(name) for name in names]
     return tuple(sorted(rows, key=lambda row: (row.subject, row.name)))
@@ -69,3 +67,17 @@ def cited_sources(
     keys = {*(row.source for row in fields), *methods}
     keys.update(ref.split(",")[0].strip() for row in equations for ref in row.references)
     return {key: text for key, text in tables.sources().items() if key in keys}
+
+
+def published_numbers() -> tuple[PublishedNumber, ...]:
+    """List every published check with what the equations give, subject by subject."""
+    found = catalogue.verify().by_subject()
+    return tuple(
+        PublishedNumber(
+            subject=subject, check=f.check, equation=f.equation, expected=f.expected,
+            computed=f.computed, difference=f.difference, tolerance=f.tolerance, unit=f.unit,
+            passed=f.passed, status=f.status, source=", ".join(filter(None, (f.source, f.locator))),
+        )
+        for subject, findings in found.items()
+        for f in findings
+    )  # fmt: skip

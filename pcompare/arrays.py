@@ -25,6 +25,7 @@ Array: TypeAlias = NDArray[np.float64]
 Quantity: TypeAlias = Any
 
 MOST_PASSES = 100  # of a bracketed root; 10 are usual
+EXPLICIT_PASSES = 8  # of a root written out: 1e-15 over random plants, 3e-13 at 7
 RESOLUTION = 4e-16  # relative width to which a bracket is narrowed
 SMALL = 1000  # elements up to which a point run does without scipy
 
@@ -216,7 +217,57 @@ def solve_monotone(
     def residual(x: Quantity, low: Quantity, high: Quantity, *arguments: Quantity) -> Quantity:
         return x - minimum(high, maximum(low, x - function(x, *arguments)))
 
-    return solve(solver, residual, low, high, *arguments)
+    found = solve(solver, residual, low, high, *arguments)
+    unrolled = getattr(found, "unrolled", None)
+    if unrolled is None:
+        return found
+    # A recording number also keeps a formula that follows its inputs.
+    return unrolled(lambda: explicit_root(function, low, high, *arguments))
+
+
+def explicit_root(
+    function: Callable[..., Quantity], low: Quantity, high: Quantity, *arguments: Quantity
+) -> Quantity:
+    """Find the same crossing as ``solve_monotone`` in a fixed number of explicit passes.
+
+    Parameters
+    ----------
+    function : callable
+        ``function(x, *arguments)``, rising in ``x``.
+    low, high : float, array (cases, months) or recording number
+        The bracket; its nearer end is the answer where the function does not change sign inside.
+    *arguments : float, array (cases, months) or recording number
+
+    Returns
+    -------
+    array (cases, months) or recording number
+
+    Notes
+    -----
+    Ridders' method (IEEE Transactions on Circuits and Systems 26 (1979) 979-980): each pass halves
+    the bracket at least and, near the crossing, squares the error.
+    """
+    a, b = low, high
+    f_a, f_b = function(a, *arguments), function(b, *arguments)
+    at_low, at_high = f_a >= 0.0, f_b <= 0.0
+    x = b
+    for _ in range(EXPLICIT_PASSES):
+        middle = 0.5 * (a + b)
+        f_middle = function(middle, *arguments)
+        slope = sqrt(maximum(f_middle * f_middle - f_a * f_b, 0.0))
+        x = middle - ratio((middle - a) * f_middle, slope, 0.0)
+        x = minimum(maximum(x, a), b)  # rounding never leaves the bracket
+        f = function(x, *arguments)
+        short, half_short = f < 0.0, f_middle < 0.0
+        a, b = (
+            where(short, x, where(half_short, middle, a)),
+            where(short, where(half_short, b, middle), x),
+        )
+        f_a, f_b = (
+            where(short, f, where(half_short, f_middle, f_a)),
+            where(short, where(half_short, f_b, f_middle), f),
+        )
+    return where(at_low, low, where(at_high, high, x))
 
 
 def bracketed_root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:

@@ -451,7 +451,7 @@ def _side_stream(
 ) -> fermentation.SideStreamCarbon:
     """Carbon that return sludge gives where part of it is held aside without air [kg COD/d]."""
     none = 0.0 * sewage.flow
-    if not zones.side_fraction.any():
+    if not plain(zones.side_fraction).any():
         return fermentation.SideStreamCarbon(stored=none, left=none)
     c = inputs.coefficient
     rate = growth.temperature_corrected(c("acid_rate"), c("acid_theta"), sewage.temperature)

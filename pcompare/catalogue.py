@@ -86,6 +86,7 @@ class Description:
         return EquationRow(
             name=self.name, subject=self.subject, summary=self.summary, formula=self.formula,
             unit=", ".join(units), references=self.references,
+            results={term.name: (term.unit, term.description) for term in self.returns},
         )  # fmt: skip
 
 
@@ -146,6 +147,13 @@ class Verification:
     def passed(self) -> bool:
         """Whether every check passes and every equation has one."""
         return all(f.passed for f in self.findings) and NONE not in self.grades.values()
+
+    def by_subject(self) -> dict[str, tuple[Finding, ...]]:
+        """Give the findings under the subjects of their equations, in the order of reading."""
+        found: dict[str, list[Finding]] = {describe(name).subject: [] for name in load()}
+        for finding in self.findings:
+            found[describe(finding.equation).subject].append(finding)
+        return {subject: tuple(rows) for subject, rows in found.items()}
 
     def count(self, grade: str) -> int:
         """Count the equations with one grade."""

@@ -59,10 +59,18 @@ def parser() -> argparse.ArgumentParser:
 
     explain = _with_case(commands, "explain", "how one number was made", key_first=False)
     explain.add_argument("--depth", type=_count, default=6, metavar="N", help="default 6")
+    explain.add_argument(
+        "--json", nargs="?", const="-", metavar="FILE",
+        help="every step once, as JSON; without a file on standard output",
+    )  # fmt: skip
 
-    calc = commands.add_parser("calc", help="one cited equation by name; without one, list them")
-    calc.add_argument("equation", nargs="?")
-    calc.add_argument("arguments", nargs="*", metavar="name=value")
+    calc = commands.add_parser(
+        "calc", help="one cited equation by name; without one, list them", add_help=False
+    )
+    calc.add_argument("equation", nargs="?", help="with --help: what it is, with an example")
+    calc.add_argument("arguments", nargs="*", metavar="name=value", help="@NAME: a coefficient")
+    calc.add_argument("-h", "--help", action="store_true", help="show this, or the equation's own")
+    calc.set_defaults(usage=calc.format_help)
 
     tables = commands.add_parser("tables", help="the reference tables with sources and status")
     tables.add_argument("name", nargs="?")
@@ -243,9 +251,14 @@ def _progress() -> Callable[[int, int], None] | None:
 
 
 def _memo(options: argparse.Namespace) -> int:
+    import gc
+
     from pcompare import files, run
     from pcompare.documents import brief, calculation_book, memo, results_json
 
+    # Every step of the calculation stays until the book is written: to look for rubbish among
+    # them again and again would take a fifth of the time.
+    gc.set_threshold(1_000_000)
     inputs = _read(options)
     folder = files.ensure_folder(Path(options.out))
     dossier = run.dossier(inputs, options.draws, options.seed, _progress())
@@ -293,14 +306,21 @@ def _targets(options: argparse.Namespace) -> int:
 def _explain(options: argparse.Namespace) -> int:
     from pcompare import explain
 
-    print(explain.tree(_read(options), options.key, options.depth))
+    told = explain.Explainer(_read(options)).explain(options.key)
+    if options.json:
+        _emit(options, options.json, f"{explain.document(told)}\n".encode())
+    else:
+        print(explain.text(told, options.depth))
     return 0
 
 
 def _calc(options: argparse.Namespace) -> int:
     from pcompare import catalogue, terminal
 
-    if options.equation is None:
+    if options.help:
+        described = options.equation and catalogue.describe(options.equation)
+        print(terminal.described(described) if described else options.usage())
+    elif options.equation is None:
         print(terminal.equation_list(catalogue.equation_rows()))
     else:
         print(terminal.calculated(catalogue.calc(options.equation, options.arguments)))

@@ -118,6 +118,13 @@ def evaluate(
     }
 
 
+def evaluate_one(inputs: Inputs, chosen: Design, without: Design) -> Candidate:
+    """Operate and cost one design against no action as designed ``without`` it."""
+    baseline = no_action.operate(inputs, without)
+    (strategy,) = (s for s in STRATEGIES if s.name == chosen.strategy)
+    return _candidate(inputs, strategy.kind, strategy.operate(inputs, chosen), baseline)
+
+
 def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operation) -> Candidate:
     monthly = {
         **operation.quantities,
@@ -294,12 +301,18 @@ BASIS = (
 
 def basis_lines(inputs: Inputs, baseline: Candidate) -> dict[str, Line]:
     """Describe the plant without phosphorus removal, months averaged."""
+    found = basis_quantities(inputs, baseline)
+    return {key: _basis_line(key, label, unit, found[key]) for key, label, unit in BASIS}
+
+
+def basis_quantities(inputs: Inputs, baseline: Candidate) -> dict[str, Quantity]:
+    """Give every quantity of ``BASIS``, month by month."""
     returned = sizing.returned_share(inputs, "ordinary")
     sewage = basis.feed(inputs, inputs["primary.capture"], returned)
     zones = baseline.design.zones
     state = basis.reactor(inputs, sewage, zones)
     coldest = basis.nitrifier_minimum_srt(inputs, zones, inputs["influent.temperature_minimum"])
-    found = {
+    return {
         "feed_phosphorus": sewage.phosphorus,
         "feed_cod": sewage.cod,
         **_screening(inputs, sewage),
@@ -308,7 +321,6 @@ def basis_lines(inputs: Inputs, baseline: Candidate) -> dict[str, Line]:
         "primary_solids": sewage.primary_solids,
         "nitrous_oxide": greenhouse_gas.nitrous_oxide(inputs),
     }
-    return {key: _basis_line(key, label, unit, found[key]) for key, label, unit in BASIS}
 
 
 def _screening(inputs: Inputs, sewage: Feed) -> dict[str, Quantity]:

@@ -37,9 +37,9 @@ class Recorded(NDArrayOperatorsMixin):
     plain : array (1, months)
         The value.
     operation : str
-        ``field`` (a leaf: an input or coefficient), ``solved`` (a leaf whose ``residual`` must be
-        zero), ``equation`` (a named result of one operand) or an operation of ``UFUNCS`` and
-        ``REDUCTIONS``, ``where`` and ``normal_cdf``.
+        ``field`` (a leaf: an input or coefficient), ``fixed`` (a leaf: what a design holds),
+        ``solved`` (a leaf whose ``residual`` must be zero), ``equation`` (a named result of one
+        operand) or an operation of ``UFUNCS`` and ``REDUCTIONS``, ``where`` and ``normal_cdf``.
     operands : tuple
         Recorded nodes, plain numbers or arrays.
     name : str
@@ -48,10 +48,12 @@ class Recorded(NDArrayOperatorsMixin):
         Of an equation: argument name to what was given.
     residual : Recorded or None
         Of a solved value.
+    passes : Recorded or None
+        Of a solved value: the same number by a fixed count of explicit steps, where it has them.
 
     """
 
-    __slots__ = ("arguments", "name", "operands", "operation", "plain", "residual")
+    __slots__ = ("arguments", "name", "operands", "operation", "passes", "plain", "residual")
 
     def __init__(
         self, value: Any, operation: str, operands: tuple[Any, ...] = (), name: str = ""
@@ -62,11 +64,17 @@ class Recorded(NDArrayOperatorsMixin):
         self.name = name
         self.arguments: Mapping[str, Any] = {}
         self.residual: Recorded | None = None
+        self.passes: Recorded | None = None
 
     @classmethod
     def field(cls, name: str, value: Array) -> Recorded:
         """Make the leaf of one input field."""
         return cls(value, "field", (), name)
+
+    @classmethod
+    def fixed(cls, name: str, value: Array) -> Recorded:
+        """Make the leaf of one number that a design holds."""
+        return cls(value, "fixed", (), name)
 
     @property
     def shape(self) -> tuple[int, ...]:
@@ -78,7 +86,8 @@ class Recorded(NDArrayOperatorsMixin):
         operation = UFUNCS.get(ufunc.__name__)
         if method != "__call__" or operation is None or kwargs:
             raise TypeError(f"{ufunc.__name__}.{method} is not an operation of pcompare.arrays")
-        return Recorded(ufunc(*map(plain, inputs)), operation, inputs)
+        values = [part.plain if type(part) is Recorded else plain(part) for part in inputs]
+        return Recorded(ufunc(*values), operation, inputs)
 
     def __array_function__(self, function: Any, types: Any, args: Any, kwargs: Any) -> Any:
         """Record ``where`` or a reduction over the months."""
@@ -109,6 +118,11 @@ class Recorded(NDArrayOperatorsMixin):
             leaf.residual = rest
         return leaves if several else leaves[0]
 
+    def unrolled(self, passes: Callable[[], Any]) -> Recorded:
+        """Keep beside a solved value the explicit steps that lead to the same number."""
+        self.passes = passes()
+        return self
+
     def __bool__(self) -> bool:
         """Refuse to decide anything."""
         raise TypeError("a recording number cannot decide anything: choices read plain values")
@@ -123,7 +137,11 @@ class Recorded(NDArrayOperatorsMixin):
 
 
 def walk(*roots: Any) -> list[Recorded]:
-    """List every node below ``roots``, operands before what uses them, each once."""
+    """List every node below ``roots``, operands before what uses them, each once.
+
+    The residual of a solved value is listed, its explicit passes are not: they are another way to
+    the same number.
+    """
     order: list[Recorded] = []
     seen: set[int] = set()
     stack: list[tuple[Any, bool]] = [(root, False) for root in reversed(roots)]
@@ -161,13 +179,38 @@ def nearest_equations(node: Recorded, most: int = 6) -> tuple[str, ...]:
     return tuple(names[:most])
 
 
-def resting_on_solved(nodes: Iterable[Recorded]) -> set[int]:
-    """Give the identities of all values below ``nodes`` that rest on one found by iteration."""
+def resting_on_solved(nodes: Iterable[Recorded], live: bool = False) -> set[int]:
+    """Give the identities of all values below ``nodes`` that rest on one found by iteration.
+
+    With ``live``, a solved value with explicit passes counts as what those rest on.
+    """
     marked: set[int] = set()
-    for node in walk(*nodes):  # operands stand before what uses them
-        if node.operation == "solved" or any(id(part) in marked for part in node.operands):
+    for node in below(nodes, passes=live):  # operands stand before what uses them
+        if node.operation == "solved":
+            rests = not live or node.passes is None or id(node.passes) in marked
+        else:
+            rests = any(id(part) in marked for part in node.operands)
+        if rests:
             marked.add(id(node))
     return marked
+
+
+def below(roots: Iterable[Any], passes: bool) -> list[Recorded]:
+    """List what ``roots`` are made of, residuals left out and explicit passes taken in or not."""
+    order: list[Recorded] = []
+    seen: set[int] = set()
+    stack: list[tuple[Any, bool]] = [(root, False) for root in reversed(list(roots))]
+    while stack:
+        node, done = stack.pop()
+        if done:
+            order.append(node)
+        elif isinstance(node, Recorded) and id(node) not in seen:
+            seen.add(id(node))
+            stack.append((node, True))
+            if passes and node.passes is not None:
+                stack.append((node.passes, False))
+            stack.extend((part, False) for part in reversed(node.operands))
+    return order
 
 
 def solved_below(node: Recorded) -> bool:

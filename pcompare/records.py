@@ -254,6 +254,43 @@ class Candidate:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class CashYear:
+    """Money at one time of the planning period."""
+
+    label: str
+    year: Quantity  # y after the start
+    capital: Quantity  # money, first cost or replacement
+    annual: Quantity  # money
+    salvage: Quantity  # money, what is left of the assets
+    factor: Quantity  # present worth of one unit paid at this time
+    worth: Quantity  # money, present worth of the row
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Balance:
+    """Two ways to one number, which must agree."""
+
+    strategy: str
+    label: str
+    left: Quantity
+    right: Quantity
+    scale: Quantity  # size of the terms: what the difference is measured against
+    unit: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Recording:
+    """The carried designs run on recording numbers: what the live book and ``explain`` read."""
+
+    lines: Mapping[str, Any] = field(default_factory=dict)  # line key -> graph, months reduced
+    months: Mapping[str, Any] = field(default_factory=dict)  # line key -> graph by month
+    requirements: Mapping[str, tuple[Requirement, ...]] = field(default_factory=dict)
+    balances: tuple[Balance, ...] = ()
+    cash: Mapping[str, tuple[CashYear, ...]] = field(default_factory=dict)  # by strategy
+    making: Mapping[str, Any] = field(default_factory=dict)  # line that the design fixes -> graph
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Line:
     """What a printed number is."""
 
@@ -664,6 +701,24 @@ class EquationRow:
     formula: str
     unit: str
     references: tuple[str, ...]
+    results: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # name: unit, meaning
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PublishedNumber:
+    """One published check as documents print it."""
+
+    subject: str
+    check: str
+    equation: str
+    expected: str
+    computed: float
+    difference: float
+    tolerance: float
+    unit: str
+    passed: bool
+    status: str
+    source: str
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -676,6 +731,8 @@ class Dossier:
     sources: Mapping[str, str]
     comparison: Comparison
     recorded: Mapping[str, Any]  # line key -> recording number
+    recording: Recording = field(default_factory=Recording)  # what the live book needs besides
+    published: tuple[PublishedNumber, ...] = ()
     study: Study
     targets: Sweep
     sensitivity: tuple[Swing, ...]

@@ -18,6 +18,7 @@ from pcompare import (
     money,
     risk,
     sweeps,
+    traced,
     uncertainty,
     what_if,
 )
@@ -64,12 +65,22 @@ def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int =
 
 def salts(inputs: Inputs) -> dict[str, dict[str, Line]]:
     """Every metal salt of the tables at one point and at the target: product to lines."""
-    everything = ", ".join(p for p, kind in treatment.products().items() if kind != "lime")
-    asked = replace(inputs, choices={**inputs.choices, "chemical.products": everything})
     return {
         c.design.product: comparison.lines_of(f"{SINGLE}.salts.{c.design.product}", c)
-        for c in point_of(asked, SINGLE)
+        for c in point_of(with_every_salt(inputs), SINGLE)
     }
+
+
+def with_every_salt(inputs: Inputs) -> Inputs:
+    """Give the same plant with every metal salt of the tables to consider."""
+    everything = ", ".join(p for p, kind in treatment.products().items() if kind != "lime")
+    return replace(inputs, choices={**inputs.choices, "chemical.products": everything})
+
+
+def differences(compared: Comparison) -> dict[str, Line]:
+    """Give the recommended strategy less the reference, at point values."""
+    none = Study(draws=0, seed=0, lines={}, chance_cheapest={}, varied=())
+    return comparison.difference(compared, none)
 
 
 def layouts(inputs: Inputs) -> dict[str, dict[str, Line]]:
@@ -213,18 +224,6 @@ def sensitivity(inputs: Inputs, compared: Comparison) -> tuple[Swing, ...]:
     return tuple(sorted(swings, key=lambda s: -abs(s.at_high - s.at_low)))
 
 
-def record(inputs: Inputs, compared: Comparison) -> dict[str, Recorded]:
-    """Run the carried designs on recording numbers: line key to the graph that made it."""
-    leaves = {name: Recorded.field(name, plain(v)) for name, v in inputs.values.items()}
-    found = evaluate(replace(inputs, values=leaves), carried_designs(compared))
-    return {
-        f"{name}.{quantity}": value
-        for name, (candidate,) in found.items()
-        for quantity, value in candidate.reduced.items()
-        if isinstance(value, Recorded)
-    }
-
-
 def dossier(
     inputs: Inputs,
     draws: int = 2000,
@@ -234,7 +233,8 @@ def dossier(
     """Everything that the documents need, from one set of inputs."""
     compared = compare(inputs)
     chosen = carried_designs(compared)
-    recorded = record(inputs, compared)
+    recording = traced.trace(inputs, compared)
+    recorded = recording.lines
     spread = study(inputs, compared, draws, seed, progress)
     swings = sensitivity(inputs, compared)
     evens = what_if.break_evens(inputs, compared, swings, chosen)
@@ -247,7 +247,7 @@ def dossier(
         recommendation=comparison.with_odds(compared, spread),
     )
     fields = tuple(appendix.field_rows(inputs).values())
-    equations = appendix.used_equations(recorded, money.EQUATIONS)
+    equations = appendix.used_equations(traced.everything(recording), money.EQUATIONS)
     return Dossier(
         inputs=inputs,
         fields=fields,
@@ -255,6 +255,8 @@ def dossier(
         sources=appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
         comparison=compared,
         recorded=recorded,
+        recording=recording,
+        published=appendix.published_numbers(),
         study=spread,
         targets=swept,
         sensitivity=swings,

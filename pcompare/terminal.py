@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 
 from pcompare import lines, tables
-from pcompare.catalogue import GRADES, Answer, Verification
+from pcompare.catalogue import GRADES, NONE, Answer, Description, Finding, Verification
 from pcompare.records import Comparison, Crossing, EquationRow, Line, StrategyResult, Sweep
 from pcompare.units import DASH, pretty, show, significant
 
@@ -130,7 +130,36 @@ def _crossing(crossing: Crossing) -> str:
 
 def equation_list(rows: Sequence[EquationRow]) -> str:
     """List the equations by subject."""
-    return columns([[r.subject, r.name, f"[{r.unit}]", r.summary] for r in rows])
+    cells = columns([[f"  {r.name}", f"[{r.unit}]", r.summary] for r in rows]).splitlines()
+    text: list[str] = []
+    subject = ""
+    for row, line in zip(rows, cells, strict=True):
+        if row.subject != subject:
+            subject = row.subject
+            text += [*([""] if text else []), subject.upper()]
+        text.append(line)
+    return "\n".join([*text, "", "pcompare calc NAME --help shows arguments and an example."])
+
+
+def described(equation: Description) -> str:
+    """Print what an equation is: arguments, results, notes, the docstring's example, works."""
+    given = [[f"  {t.name}", f"[{t.unit or 'text'}]", t.description] for t in equation.parameters]
+    gives = [[f"  {t.name}", f"[{t.unit}]", t.description] for t in equation.returns]
+    call = " ".join(f"{t.name}={t.unit or 'TEXT'}" for t in equation.parameters)
+    parts = [
+        f"{equation.name} ({equation.subject})\n{equation.summary}",
+        f"Call: pcompare calc {equation.name} {call}",
+        f"Arguments\n{columns(given)}" if given else "",
+        f"Gives\n{columns(gives)}",
+        f"Notes\n{_indented(equation.notes)}" if equation.notes else "",
+        f"Example\n{_indented(equation.example)}" if equation.example else "",
+        "References\n" + "\n".join(f"  {r}" for r in equation.references),
+    ]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _indented(text: str) -> str:
+    return "\n".join(f"  {line}".rstrip() for line in text.splitlines())
 
 
 def reference_table(rows: Sequence[tables.Row]) -> str:
@@ -144,28 +173,42 @@ def calculated(answers: Sequence[Answer]) -> str:
     return columns([[a.name, significant(a.value, 6), f"[{a.unit}]"] for a in answers])
 
 
+VERIFY_HEAD = ("  check", "equation", "expected", "computed", "difference", "tolerance", "",
+               "status", "source")  # fmt: skip
+
+
 def verify_table(report: Verification) -> str:
-    """Print every published check, then how well each equation is founded."""
-    head = ["check", "equation", "expected", "computed", "tolerance", "", "grade", "source"]
-    body = [
-        [
-            f.check,
-            f.equation,
-            f.expected,
-            significant(f.computed, 6),
-            significant(f.tolerance, 2),
-            "pass" if f.passed else "FAIL",
-            f.grade,
-            f"{f.source}, {f.locator}",
-        ]
-        for f in report.findings
-    ]
+    """Print every published check by subject, then how well each equation is founded."""
+    grouped = report.by_subject()
+    body = [_finding(f) for findings in grouped.values() for f in findings]
+    head, *rows = columns([list(VERIFY_HEAD), *body], "<<>>>><").splitlines()
+    text, place = [head], 0
+    for subject, findings in grouped.items():
+        passed = sum(f.passed for f in findings)
+        text.append(f"\n{subject.upper()}: {passed} of {len(findings)} pass")
+        text += rows[place : place + len(findings)]
+        place += len(findings)
     passed = sum(f.passed for f in report.findings)
     grades = "; ".join(f"{report.count(grade)} {grade}" for grade in GRADES)
-    return (
-        f"{columns([head, *body])}\n\n{passed} of {len(report.findings)} checks pass. "
-        f"Equations by their best check: {grades}."
-    )
+    text += [
+        f"\nEquations without an outside number: {report.count(NONE)}.",
+        f"{passed} of {len(report.findings)} checks pass. Equations by their best check: {grades}.",
+    ]
+    return "\n".join(text)
+
+
+def _finding(found: Finding) -> list[str]:
+    return [
+        f"  {found.check}",
+        found.equation,
+        found.expected,
+        significant(found.computed, 6),
+        significant(found.difference, 2),
+        significant(found.tolerance, 2),
+        "pass" if found.passed else "FAIL",
+        found.status,
+        f"{found.source}, {found.locator}",
+    ]
 
 
 def verify_json(report: Verification) -> str:

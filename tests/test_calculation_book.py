@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import io
 import math
+import re
 import time
 from dataclasses import replace
 
 import openpyxl
 import pytest
 
-from pcompare import lines
+from pcompare import lines, run
 from pcompare.documents import calculation_book, salt_words
 from pcompare.documents.results_json import all_lines
 from tests.documents_dossier import invented, ugly
+from tests.plants import example
 
 
 def opened(dossier, **options):
-    data = calculation_book.book(dossier, options.pop("formulas", None))
+    data = calculation_book.book(dossier)
     return openpyxl.load_workbook(io.BytesIO(data), **options)
 
 
@@ -32,12 +34,14 @@ def test_sheets():
     book = opened(invented())
     assert book.sheetnames == [
         "Inputs",
+        "Design",
         "Plant basis",
         *SHEETS,
-        "Metal salts",
-        "Dose models",
         "Comparison",
         "Checks",
+        "Other products",
+        "Metal salts",
+        "Dose models",
         "Equations",
         "Sources",
         "Provenance",
@@ -62,8 +66,8 @@ def test_months_of_an_input_stand_in_columns_of_their_own():
     row = replace(dossier.fields[1], value=tuple(100.0 + m for m in range(12)))
     sheet = opened(replace(dossier, fields=(row, *dossier.fields[2:])))["Inputs"]
     assert sheet["C2"].value == "by month"
-    assert [sheet.cell(2, c).value for c in range(11, 23)] == [100.0 + m for m in range(12)]
-    assert sheet["K1"].value == "Jan"
+    assert [sheet.cell(2, c).value for c in range(12, 24)] == [100.0 + m for m in range(12)]
+    assert sheet["L1"].value == "Jan"
 
 
 def test_every_line_of_every_strategy():
@@ -73,7 +77,8 @@ def test_every_line_of_every_strategy():
     for name in ("Plant basis", *SHEETS):
         written |= rows_by_key(book[name])
     salts = {line.key for found in dossier.salts.values() for line in found.values()}
-    expected = [line for line in all_lines(dossier) if line.key not in salts]
+    beside = beside_keys(dossier)
+    expected = [line for line in all_lines(dossier) if line.key not in salts | beside]
     assert len(expected) > 5 * len(lines.LINES)
     for line in expected:
         row = [cell.value for cell in written[line.key]]
@@ -92,6 +97,27 @@ def test_every_line_of_every_strategy():
             assert row[9] == line.reason
 
 
+def beside_keys(dossier):
+    results = dossier.comparison.strategies.values()
+    return {x.key for r in results for found in r.others.values() for x in found.values()}
+
+
+def test_every_line_with_every_other_product():
+    """Its key is the head of the column and the name of the row."""
+    dossier = invented()
+    rows = list(opened(dossier)["Other products"].iter_rows(min_row=3, values_only=True))
+    found = {
+        f"{subject}.{row[1]}": value
+        for row in rows[1:]
+        if row[1]
+        for subject, value in zip(rows[0][3:], row[3:], strict=True)
+    }
+    assert beside_keys(dossier)
+    for line in all_lines(dossier):
+        if line.key in beside_keys(dossier) and line.value is not None:
+            assert found[line.key] == pytest.approx(line.value, rel=1e-15)
+
+
 def test_comparison_and_checks():
     dossier = invented()
     book = opened(dossier)
@@ -107,13 +133,19 @@ def test_comparison_and_checks():
     ranking = dossier.comparison.ranking
     places = {name: i for i, name in enumerate(ranking, 1)}
     assert [c.value for c in found["ranking"]][3:] == [places.get(r.name) for r in results]
-    checks = [row for row in book["Checks"].iter_rows(min_row=4, values_only=True) if row[0]]
+    checks = [row for row in book["Checks"].iter_rows(min_row=4, values_only=True) if row[1]]
     expected = [
-        (r.label, c.label, c.sense, c.needed, c.found, c.unit, "yes" if c.met else "no", c.key)
+        (r.label, f"{c.label} ({c.sense})", c.needed, c.found, "yes" if c.met else "no",
+         c.unit or None, c.key)
         for r in results
         for c in r.checks
+    ]  # fmt: skip
+    cached = [r for r in opened(dossier, data_only=True)["Checks"].iter_rows(values_only=True)]
+    found = [
+        (*r[:4], *r[6:9]) for r in cached if r[8] in {c.key for x in results for c in x.checks}
     ]
-    assert checks == expected
+    assert found == expected
+    assert len(checks) == len(expected)
 
 
 def test_every_salt_with_its_lines():
@@ -167,28 +199,102 @@ def test_text_never_becomes_a_formula_a_link_or_a_number():
         assert (cell.data_type, cell.value, cell.hyperlink) == ("s", text, None)
 
 
-def test_a_line_may_become_a_formula_with_its_value_cached():
-    dossier = invented()
-    key = "salt_single_point.metal_dose"
-    formulas = {key: "=1+2", "salt_single_point.vfa_required": "=4"}
-    sheet = "Metal salt, one point"
-    live = rows_by_key(opened(dossier, formulas=formulas)[sheet])
-    cached = rows_by_key(opened(dossier, formulas=formulas, data_only=True)[sheet])
-    assert live[key][2].value == "=1+2"
-    assert cached[key][2].value == 14.7
-    # A line without a value shows none, whatever its formula.
-    assert live["salt_single_point.vfa_required"][2].value is None
+@pytest.fixture(scope="module")
+def example_dossier():
+    return run.dossier(example(), draws=0)
+
+
+@pytest.fixture(scope="module")
+def example_book(example_dossier):
+    return calculation_book.book(example_dossier)
+
+
+def test_every_number_of_a_carried_line_is_a_formula_with_its_value_cached(
+    example_dossier, example_book
+):
+    live = openpyxl.load_workbook(io.BytesIO(example_book))
+    cached = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
+    for name in ("Plant basis", *SHEETS):
+        formulas, values = rows_by_key(live[name]), rows_by_key(cached[name])
+        for result in example_dossier.comparison.strategies.values():
+            for line in result.lines.values():
+                if line.key not in formulas:
+                    continue
+                written = formulas[line.key][2].value
+                if line.value is None:
+                    assert written is None
+                    assert formulas[line.key][9].value == line.reason
+                else:
+                    assert isinstance(written, str) and written.startswith("="), line.key
+                    assert values[line.key][2].value == pytest.approx(line.value, rel=1e-14)
+
+
+def test_formulas_reach_fields_by_name_and_stay_short(example_book):
+    book = openpyxl.load_workbook(io.BytesIO(example_book))
+    formulas = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row
+                if cell.data_type == "f"]  # fmt: skip
+    assert len(formulas) > 5000
+    assert max(map(len, formulas)) < 1000
+    assert any("influent_tp" in formula for formula in formulas)
+    for formula in formulas:
+        assert "http" not in formula and "[" not in formula  # no links to other files
+    for name, defined in book.defined_names.items():
+        assert "_" in name and re.fullmatch(r"('[^']+'|\w+)!\$C\$\d+", defined.attr_text)
+
+
+def test_solved_values_stand_above_what_must_be_zero(example_book):
+    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
+    live = openpyxl.load_workbook(io.BytesIO(example_book))
+    found = {}
+    for sheet in live:
+        if not sheet.title.startswith("W_"):
+            continue
+        for key, row in rows_by_key(sheet).items():
+            if str(key).startswith("residual."):
+                above = live[sheet.title].cell(row[0].row - 1, 2).value
+                assert above == f"solved.{key.partition('.')[2]}"
+                assert row[2].value.startswith("=")
+                assert abs(book[sheet.title][row[2].coordinate].value) < 1e-9
+                found[above] = isinstance(live[sheet.title].cell(row[0].row - 1, 3).value, str)
+    assert len(found) > 40 and 10 < sum(found.values()) < len(found)
+
+
+def test_every_check_holds(example_book):
+    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
+    rows = list(book["Checks"].iter_rows(min_row=4, values_only=True))
+    heads = [row[0] for row in rows if row[0] and not row[1]]
+    assert [head.partition(":")[0].partition(" of ")[0] for head in heads] == [
+        "Balances", "Values found by iteration", "Requirements",
+        "Published numbers, as printed, and what the equations give",
+    ]  # fmt: skip
+    assert not [row for row in rows if row[6] == "NO"]
+    assert sum(row[8] == "balance" for row in rows) == 6 * len(SHEETS)
+
+
+def test_lifecycle_adds_up_to_present_worth(example_dossier, example_book):
+    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
+    found = rows_by_key(book["Lifecycle"])
+    for name, result in example_dossier.comparison.strategies.items():
+        total = found[f"{name}.present_worth"][7].value
+        assert total == pytest.approx(result.value("present_worth"), rel=1e-12, abs=1e-6)
+
+
+def test_the_same_run_gives_the_same_live_book(example_dossier, example_book):
+    assert calculation_book.book(run.dossier(example(), draws=0)) == example_book
+    assert len(example_book) < 1_000_000
 
 
 def test_the_worst_run_opens_without_errors():
     dossier = ugly()
     book = opened(dossier)
-    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 17
+    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 19
     assert all(len(name) <= 31 for name in book.sheetnames)
     for sheet in book:
         for row in sheet.iter_rows():
             for cell in row:
-                assert cell.data_type not in ("e", "f"), (sheet.title, cell.coordinate)
+                assert cell.data_type != "e", (sheet.title, cell.coordinate)
+                # Only the checks count by themselves where nothing was recorded.
+                assert cell.data_type != "f" or sheet.title == "Checks", cell.coordinate
                 assert not (isinstance(cell.value, float) and math.isnan(cell.value))
     values = {row[0].value: row[2].value for row in book["Inputs"].iter_rows()}
     assert values["project.downstream_use"] == dossier.inputs.choices["project.downstream_use"]

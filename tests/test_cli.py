@@ -327,8 +327,32 @@ def test_calc_lists_each_equation_once(pcompare):
     from pcompare import catalogue
 
     _, out, _ = pcompare("calc")
-    assert len(out.splitlines()) == len(catalogue.load())
-    assert all(f" {name} " in out for name in catalogue.load())
+    listed = [line.split()[0] for line in out.splitlines() if line.startswith("  ")]
+    assert listed == list(catalogue.load())
+    subjects = [line for line in out.splitlines() if line.isupper()]
+    assert subjects == list(dict.fromkeys(d.subject.upper() for d in catalogue.describe_all()))
+
+
+def test_calc_help_shows_the_equation_with_its_example(pcompare):
+    status, out, _ = pcompare("calc", "ph_open", "--help")
+    assert status == 0
+    for words in ("[mg CaCO3/L]", "log_pco2", ">>> round(float(state.ph), 3)", "7.375", "PHREEQC3"):
+        assert words in out
+    status, out, _ = pcompare("calc", "--help")
+    assert status == 0 and out.startswith("usage: pcompare calc")
+    status, _, err = pcompare("calc", "ph_opn", "--help")
+    assert status == 2 and "ph_open" in err
+
+
+def test_explain_as_json(pcompare, tmp_path):
+    status, out, _ = pcompare("explain", KEY, "--json")
+    told = json.loads(out)
+    assert status == 0 and told["format"] == "pcompare explanation 1" and told["line"] == KEY
+    assert told["steps"][told["root"]]["value"] == told["value"]
+    path = tmp_path / "told.json"
+    status, out, _ = pcompare("explain", KEY, "--json", path)
+    assert (status, out) == (0, f"wrote {path}\n")
+    assert json.loads(path.read_bytes()) == told
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import re
 
 import pytest
 
 from pcompare import explain, run
+from pcompare.documents import results_json
 from pcompare.errors import InputError
 from pcompare.inputs import form, reader, schema
 from pcompare.tables import sources
@@ -47,18 +49,21 @@ def inputs():
 
 
 @pytest.fixture(scope="module")
-def compared(inputs):
-    return run.compare(inputs)
+def explainer(inputs):
+    return explain.Explainer(inputs)
+
+
+@pytest.fixture(scope="module")
+def compared(explainer):
+    return explainer.compared
 
 
 @pytest.fixture(scope="module", autouse=True)
-def one_recording(inputs, compared):
+def one_recording(inputs, explainer):
     """Record the example once for all tests: it is the same each time."""
-    record, recorded = run.record, run.record(inputs, compared)
+    made = explain.Explainer
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(run, "record", lambda i, c: recorded if i is inputs else record(i, c))
-        compare = run.compare
-        patch.setattr(run, "compare", lambda i: compared if i is inputs else compare(i))
+        patch.setattr(explain, "Explainer", lambda i: explainer if i is inputs else made(i))
         yield
 
 
@@ -83,7 +88,8 @@ def is_end(line):
         name, status, place = found.groups()
         assert name in schema.fields(), line
         return bool(place) if status == "given" else place.split(" ")[0] in sources()
-    return bool(re.search(r"  constant \S+$|  fixed by the design$|; as above$", line))
+    ends = r"  constant \S+$|: fixed by the design; run pcompare again to change it$|; as above$"
+    return bool(re.search(f"{ends}|{explain.NUMBER}$", line))
 
 
 @pytest.mark.parametrize("key", LINES)
@@ -97,7 +103,10 @@ def test_every_branch_ends_in_a_field_a_constant_or_the_design(inputs, key):
 def test_the_head_is_the_line_itself(inputs, compared, key):
     name, _, quantity = key.rpartition(".")
     head, *below = explain.tree(inputs, key, 1).splitlines()
-    shown = head.removeprefix(f"{key} = ").replace(THIN, "").replace(MINUS, "-")
+    line = compared.strategies[name].lines[quantity]
+    assert head.endswith(f"[{line.unit}]  {line.label}")
+    shown = head.removeprefix(f"{key} = ").partition(" [")[0]
+    shown = shown.replace(THIN, "").replace(MINUS, "-")
     assert float(shown) == pytest.approx(compared.strategies[name].value(quantity), rel=5e-6)
     assert below and all(indent(line) >= 1 for line in below)
 
@@ -115,7 +124,7 @@ def test_no_branch_is_empty_handed(inputs):
     for key in LINES:
         rows = explain.tree(inputs, key, DEEP).splitlines()
         for row, after in zip(rows, [*rows[1:], ""], strict=True):
-            if row.endswith("worked out from"):
+            if row.endswith(explain.WORKED_OUT):
                 assert indent(after) > indent(row), row
 
 
@@ -188,3 +197,62 @@ def test_an_unknown_key_has_close_matches(inputs, key, close):
 def test_a_shared_step_is_told_once(inputs, key):
     """Written out wherever it is used, such a tree had more than 14 000 lines."""
     assert len(explain.tree(inputs, key, 6).splitlines()) < 3000
+
+
+def test_every_line_of_the_results_ends_in_cells_of_the_form_and_rows_of_the_tables(explainer):
+    """All lines, products and salts beside the carried ones included."""
+    dossier = run.dossier(explainer.inputs, draws=0)
+    listed = {line.key: line for line in results_json.all_lines(dossier)}
+    assert listed.keys() == explainer.lines.keys()
+    told = explain._Steps(explainer.fields, explainer.grades)
+    rests = {}  # step -> whether some branch below it ends in a field or a row of a table
+    for key, line in listed.items():
+        if line.value is None:
+            assert "nothing" in explain.text(explainer.explain(key), 1) and line.reason
+            continue
+        root = told.add(explainer.node(key))
+        value = told.found[root].values
+        assert value[0] == pytest.approx(line.value, rel=1e-9, abs=1e-12), key
+        for number in range(len(rests), len(told.found)):
+            step = told.found[number]
+            below = [rests[i] for _, i in step.inputs]
+            if step.kind in ("field", "coefficient"):
+                assert step.key in schema.fields() and step.status and step.source
+            if step.kind == "equation":
+                assert step.equation and step.source and step.status, step.key
+            ends = ("field", "coefficient", "constant", "fixed", "number")
+            assert step.inputs or step.kind in ends, step
+            rests[number] = any(below) or step.kind in ("field", "coefficient")
+        assert rests[root] or told.found[root].kind == "fixed", key
+    assert sum(step.kind == "iteration" for step in told.found) > 40
+
+
+def test_what_the_design_fixed_is_told_by_how_it_was_chosen(inputs):
+    text = explain.tree(inputs, "salt_single_point.design_mean", 3)
+    assert "fixed by the design" in text.splitlines()[0]
+    assert "permit.tp: Limit on total phosphorus [mg P/L], given, example" in text
+    assert "coefficient.variability_metal" in text
+
+
+def test_an_equation_shows_its_formula_works_and_status(inputs):
+    text = explain.tree(inputs, "salt_single_point.equal_annual_cost", 2)
+    assert "EAC = present_worth CRF(rate, years) (NPF, pmt; RUS1780" in text
+    assert "; live oracle)" in text or "; published or secondary)" in text
+
+
+def test_json_tells_the_same_steps(explainer):
+    told = explainer.explain("salt_single_point.metal_dose")
+    found = json.loads(explain.document(told))
+    assert found["value"] == found["steps"][found["root"]]["value"]
+    for step in found["steps"]:
+        assert all(below["step"] < step["step"] for below in step["inputs"])
+        if step["kind"] in ("field", "coefficient"):
+            assert step["status"] and step["source"] and step["name"] in schema.fields()
+    assert any(s["kind"] == "iteration" and abs(s["residual"]) < 1e-9 for s in found["steps"])
+
+
+def test_a_line_without_a_value_says_why(explainer):
+    told = explainer.explain("no_action.vfa_required")
+    assert "no organisms that store phosphorus" in explain.text(told, 3)
+    found = json.loads(explain.document(told))
+    assert found["value"] is None and found["reason"] and found["steps"] == []

@@ -19,9 +19,11 @@ import pcompare
 HERE = Path(pcompare.__file__).parent
 GROUND = (
     "errors", "units", "lines", "arrays", "shapes", "tables", "records", "products", "recording",
-    "files",
+    "graph", "files",
 )  # fmt: skip
-CALCULATING = ("nitrate", "basis", "strategies", "costs", "impacts", "evaluation")
+CALCULATING = (
+    "nitrate", "basis", "strategies", "costs", "impacts", "evaluation", "balances", "traced",
+)  # fmt: skip
 
 MAY_IMPORT = {
     **{layer: GROUND[:place] for place, layer in enumerate(GROUND)},
@@ -33,6 +35,10 @@ MAY_IMPORT = {
     "impacts": (*GROUND, "equations"),
     "evaluation": (
         *GROUND, "equations", "basis", "strategies", "costs", "impacts", "comparison",
+    ),
+    "balances": (*GROUND, "equations", "basis", "strategies"),
+    "traced": (
+        *GROUND, "basis", "strategies", "costs", "evaluation", "balances",
     ),
     "comparison": GROUND,
     "money": (*GROUND, "equations", "costs"),
@@ -55,7 +61,10 @@ MAY_IMPORT = {
         *GROUND, *CALCULATING, "equations", "comparison", "money", "uncertainty", "sweeps",
         "appendix", "downstream", "risk", "what_if", "version",
     ),
-    "explain": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
+    "explain": (
+        *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
+        "strategies",
+    ),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
 }  # fmt: skip
 ABOVE_ALL = ("cli", "__init__", "__main__")  # may import everything
@@ -66,7 +75,7 @@ LIBRARIES = {
         "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
         "explain": "at once", "evaluation": "at once", "downstream": "at once", "money": "at once",
-        "shapes": "at once", "risk": "at once",
+        "shapes": "at once", "risk": "at once", "graph": "at once", "traced": "at once",
         "what_if": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later", "shapes": "later"},

@@ -84,6 +84,10 @@ def test_ratio_without_removal_is_not_a_number():
     assert math.isnan(eq.metal_to_phosphorus_removed(0.3, 0.0))
 
 
+def test_ratio_without_metal_is_not_a_number_whatever_rounding_leaves():
+    assert math.isnan(eq.metal_to_phosphorus_removed(0.0, 1e-17))
+
+
 def test_ratio_without_removal_leaves_the_other_cases_alone():
     found = eq.metal_to_phosphorus_removed(np.array([[1.0, 1.0]]), np.array([[0.0, 30.974]]))
     assert np.isnan(found[0, 0])

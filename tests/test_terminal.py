@@ -161,11 +161,13 @@ def test_columns_of_a_sweep_are_lines():
 
 def test_equations_are_listed_with_subject_unit_and_summary():
     rows = catalogue.equation_rows()
-    listed = terminal.equation_list(rows).splitlines()
-    assert len(listed) == len(rows)
+    text = terminal.equation_list(rows).splitlines()
+    listed = [line for line in text if line.startswith("  ")]
     for row, line in zip(rows, listed, strict=True):
-        assert line.split("  ")[0].strip() == row.subject
-        assert f" {row.name} " in line and f"[{row.unit}]" in line and line.endswith(row.summary)
+        assert line.startswith(f"  {row.name} ")
+        assert f"[{row.unit}]" in line and line.endswith(row.summary)
+        above = [head for head in text[: text.index(line)] if head.isupper()]
+        assert above[-1] == row.subject.upper()
 
 
 @pytest.mark.parametrize("name", ["biology", "SOURCES", "input_fields"])
@@ -192,11 +194,27 @@ def report():
 
 
 def test_verify_lists_each_check_and_counts_the_grades(report):
-    *body, _, last = terminal.verify_table(report).splitlines()
-    assert len(body) == len(report.findings) + 1
-    for finding, line in zip(report.findings, body[1:], strict=True):
+    head, *body, none, last = terminal.verify_table(report).splitlines()
+    subjects = [line.partition(":")[0] for line in body if line and not line.startswith(" ")]
+    assert subjects == [subject.upper() for subject in report.by_subject()]
+    listed = [line for line in body if line.startswith(" ")]
+    findings = [f for found in report.by_subject().values() for f in found]
+    assert sorted(f.check for f in findings) == sorted(f.check for f in report.findings)
+    assert head.split() == [
+        "check",
+        "equation",
+        "expected",
+        "computed",
+        "difference",
+        "tolerance",
+        "status",
+        "source",
+    ]
+    for finding, line in zip(findings, listed, strict=True):
         assert finding.check in line and finding.equation in line and finding.source in line
+        assert finding.expected in line and f" {finding.status} " in line
         assert (" pass " in line) == finding.passed
+    assert none == "Equations without an outside number: 0."
     assert last.startswith(f"{len(report.findings)} of {len(report.findings)} checks pass.")
     counts = [int(part.split()[0]) for part in last.partition("check: ")[2].split("; ")]
     assert sum(counts) == len(catalogue.load())
@@ -207,7 +225,11 @@ def test_a_failed_check_is_seen(report):
     failed = replace(report, findings=(first, *report.findings[1:]))
     table = terminal.verify_table(failed)
     count = len(report.findings)
-    assert " FAIL " in table.splitlines()[1]
+    (line,) = [line for line in table.splitlines() if " FAIL " in line]
+    assert line.split()[0] == first.check
+    subject = catalogue.describe(first.equation).subject
+    of_subject = len(report.by_subject()[subject])
+    assert f"{subject.upper()}: {of_subject - 1} of {of_subject} pass" in table
     assert f"{count - 1} of {count} checks pass" in table
     assert json.loads(terminal.verify_json(failed))["passed"] is False
 

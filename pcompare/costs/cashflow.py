@@ -1,7 +1,7 @@
 """Present worth over the planning period, in closed form; and the same money year by year.
 
-Constant money and a real discount rate. The years in which assets are replaced are choices, read
-as plain values; the money and the rate are not. Operating cost is that of each year's average load:
+Constant money and a real discount rate. How often assets are replaced is read off plain values; the
+years, the money and the rate are not. Operating cost is that of each year's average load:
 what is bought, used and hauled grows with the flow, maintenance and labour do not.
 """
 
@@ -9,12 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
+from math import nan
 
-from pcompare.arrays import Array, Quantity, maximum, plain, where
+from pcompare.arrays import Quantity, maximum, plain, where
 from pcompare.costs import capital
 from pcompare.costs.capital import Assets
 from pcompare.equations import finance, lifecycle
-from pcompare.records import CashFlow, Inputs
+from pcompare.recording import Recorded
+from pcompare.records import CashFlow, CashYear, Inputs
+
+SPARE = 12  # replacements of one asset in a recording
 
 LIVES = {
     "structure": "finance.life_structures",
@@ -53,7 +57,7 @@ def worth(
     for costs, start in ((found.now, 0.0), (found.later, found.later_year)):
         for kind, direct in costs.items():
             cost = capital.with_soft_costs(inputs, direct)
-            again, salvage = _asset_factors(rate, plain(period), plain(inputs[LIVES[kind]]), start)
+            again, salvage = _asset_factors(rate, period, inputs[LIVES[kind]], start)
             built = built + (lifecycle.payment_worth(cost, rate, start) if start else cost)
             replaced = replaced + cost * again
             left = left - cost * salvage
@@ -76,7 +80,7 @@ def worth(
 
 
 def _asset_factors(
-    rate: Quantity, period: Array, life: Array, start: float
+    rate: Quantity, period: Quantity, life: Quantity, start: float
 ) -> tuple[Quantity, Quantity]:
     """Present worth of keeping an asset in use for the period, per unit of its cost.
 
@@ -84,20 +88,36 @@ def _asset_factors(
     end.
     """
     again: Quantity = 0.0 * rate
-    last = start + 0.0 * period
-    for times in range(1, _replacements(period, life, start) + 1):
+    most = _replacements(period, life, start)
+    for times in range(1, most + 1):
         year = start + times * life
-        within = year < period
-        again = again + where(within, 1.0, 0.0) * finance.single_present_worth(rate, year)
-        last = where(within, year, last)
-    age = maximum(period - last, 0.0)
-    salvage = finance.straight_line_salvage(1.0 + 0.0 * age, life, age)
+        within = where(year < period, 1.0, 0.0)
+        again = again + within * finance.single_present_worth(rate, year)
+    if isinstance(life, Recorded):  # more replacements than are written out have no answer
+        again = where(period > start + (most + 1.0) * life, nan, again)
+    salvage = _salvage_share(period, life, start)
     return again, salvage * finance.single_present_worth(rate, period)
 
 
-def _replacements(period: Array, life: Array, start: float) -> int:
-    """Most replacements that any case sees."""
-    return max(math.ceil(float(((period - start) / life).max())) - 1, 0)
+def _salvage_share(period: Quantity, life: Quantity, start: float) -> Quantity:
+    """Share of the cost that the last replacement is worth at the end of the period."""
+    last = start + 0.0 * period
+    for times in range(1, _replacements(period, life, start) + 1):
+        year = start + times * life
+        last = where(year < period, year, last)
+    age = maximum(period - last, 0.0)
+    return finance.straight_line_salvage(1.0 + 0.0 * age, life, age)
+
+
+def _needed(period: Quantity, life: Quantity, start: float) -> int:
+    """Count the replacements within the period that any case sees."""
+    return max(math.ceil(float(((plain(period) - start) / plain(life)).max())) - 1, 0)
+
+
+def _replacements(period: Quantity, life: Quantity, start: float) -> int:
+    """Count what to write out: a recording has spare ones, so that lives and period stay live."""
+    needed = _needed(period, life, start)
+    return max(needed, SPARE) if isinstance(life, Recorded) else needed
 
 
 # --- year by year -----------------------------------------------------------------------------
@@ -124,6 +144,56 @@ def yearly(strategy: str, inputs: Inputs, found: Assets, items: Mapping[str, flo
     years = tuple(sorted({0.0, *(year for part in paid.values() for year in part)}))
     columns = {name: tuple(part.get(year, 0.0) for year in years) for name, part in paid.items()}
     return CashFlow(strategy=strategy, years=years, **columns)
+
+
+def cash_years(
+    inputs: Inputs, found: Assets, items: Mapping[str, Quantity]
+) -> tuple[CashYear, ...]:
+    """Give the same money row by row, discounted, as quantities: for a recording.
+
+    How many rows there are is a choice, read off plain values; what stands in them is not.
+    """
+    rate, period = discount_rate(inputs), inputs["finance.period"]
+    none = 0.0 * rate
+    rows, left = [], none
+    phases = (("First cost", found.now, 0.0), ("Second phase", found.later, found.later_year))
+    for label, costs, start in phases:
+        spent = none
+        for kind, direct in costs.items():
+            cost, life = capital.with_soft_costs(inputs, direct), inputs[LIVES[kind]]
+            if not plain(cost).any():
+                continue
+            spent = spent + cost
+            left = left + cost * _salvage_share(period, life, start)
+            for times in range(1, _needed(period, life, start) + 1):
+                year = start + times * life
+                again = where(year < period, cost, 0.0)
+                name = f"{label}: replacement {times} of {kind.replace('_', '-')}"
+                rows.append((name, year, again, none, none))
+        if costs:
+            rows.append((label, start + none, spent, none, none))
+    for count in range(1, int(plain(period).max()) + 1):
+        paid = sum((cost * _rise(inputs, item) ** count for item, cost in items.items()), none)
+        paid = where(count <= period, paid, 0.0)
+        rows.append((f"Year {count}", float(count) + none, none, paid, none))
+    rows.append(("What is left", period, none, none, left))
+    rows.sort(key=lambda row: float(plain(row[1]).max()))
+    return tuple(_cash_year(rate, *row) for row in rows)
+
+
+def _cash_year(
+    rate: Quantity, label: str, year: Quantity, spent: Quantity, paid: Quantity, left: Quantity
+) -> CashYear:
+    factor = finance.single_present_worth(rate, year)
+    return CashYear(
+        label=label,
+        year=year,
+        capital=spent,
+        annual=paid,
+        salvage=left,
+        factor=factor,
+        worth=(spent + paid - left) * factor,
+    )
 
 
 def _rise(inputs: Inputs, item: str) -> Quantity:

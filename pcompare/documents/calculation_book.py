@@ -1,54 +1,40 @@
-"""``calculation_book.xlsx``: inputs, every line of every strategy, checks, equations and sources.
+"""``calculation_book.xlsx``: the same calculation as live formulas, cell by cell.
 
-Each number is written as a ``Cell``: a value now, and where a formula is given for it, that formula
-with the value beside it as the cached result. Text is only ever written as text.
+Inputs, reference values and what the designs hold come first, then every line of every strategy,
+the comparison, money by year and the checks; behind the lists of equations and sources stands the
+working, where every step of the calculation is a cell. No formula is written by hand a second time:
+each comes from running the calculation on recording numbers.
 """
 
 from __future__ import annotations
 
 import io
-import math
-import re
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
 import xlsxwriter
 
 from pcompare import lines
-from pcompare.documents import names, salt_words
+from pcompare.documents import book_checks, book_live, names, salt_words
+from pcompare.documents.book_live import FIXED, Words
+from pcompare.documents.book_plan import FIELD_MONTHS, INPUTS, Plan
+from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, sheet_name
 from pcompare.documents.results_json import all_lines
-from pcompare.records import Dossier, FieldRow, Line, StrategyResult
+from pcompare.records import Dossier, FieldRow
 
-LONGEST = 32_000  # characters that a cell holds, with room for escapes
+__all__ = ["book", "sheet_name"]
+
 EARLIEST = date(1980, 1, 1)  # of the file, when the project's date is none
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-INK, RULE, WASH, ALARM = "#1F2328", "#B9C0C7", "#F3F5F7", "#8C2F39"
+COMPARISON = "Comparison"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Cell:
-    """A number, and the formula that makes it where there is one; the value is its cached result.
-
-    A formula without a number is not written: a cell that has no value shows none.
-    """
-
-    value: float | None
-    formula: str = ""
-
-
-Content = str | float | bool | Cell | None
-
-
-def book(dossier: Dossier, formulas: Mapping[str, str] | None = None) -> bytes:
+def book(dossier: Dossier) -> bytes:
     """Write the calculation book.
 
     Parameters
     ----------
     dossier : Dossier
-    formulas : mapping of str to str, optional
-        Line key to the formula of its value's cell; all other lines are plain values.
 
     Returns
     -------
@@ -63,127 +49,28 @@ def book(dossier: Dossier, formulas: Mapping[str, str] | None = None) -> bytes:
         "strings_to_urls": False,
         "default_date_format": "yyyy-mm-dd",
     }
+    plan = Plan(dossier)
+    words = Words(plan)
     with xlsxwriter.Workbook(out, options) as workbook:
         _properties(workbook, dossier)
-        writer = _Writer(workbook, dossier)
-        _inputs(writer, dossier)
-        _basis(writer, dossier, formulas or {})
-        for result in dossier.comparison.strategies.values():
-            _strategy(writer, result, formulas or {})
+        writer = Writer(workbook, dossier)
+        _inputs(writer, plan)
+        book_live.reference_values(writer, plan)
+        book_live.design(writer, plan)
+        for sheet in plan.line_sheets:
+            book_live.line_sheet(writer, plan, words, sheet)
+        _comparison(writer, plan)
+        book_checks.lifecycle(writer, plan)
+        book_checks.checks(writer, plan, words)
+        _other_products(writer, dossier)
         _salts(writer, dossier)
         _dose_models(writer, dossier)
-        _comparison(writer, dossier)
-        _checks(writer, dossier)
         _equations(writer, dossier)
         _sources(writer, dossier)
-        _provenance(writer, dossier)
+        _provenance(writer, plan)
+        book_live.working(writer, plan, words)
+        _names(workbook, plan)
     return out.getvalue()
-
-
-def sheet_name(wanted: str, taken: Iterable[str]) -> str:
-    """Make a sheet name that a spreadsheet accepts: at most 31 characters, unique, no signs.
-
-    Examples
-    --------
-    >>> sheet_name("Metal salt: one point, A/B & a long name", ["Inputs"])
-    'Metal salt one point, A B & a'
-    >>> sheet_name("Inputs", ["inputs"])
-    'Inputs 2'
-    """
-    bare = re.sub(r"[\[\]:*?/\\\x00-\x1f]+", " ", wanted)
-    bare = re.sub(r"\s+", " ", bare).strip(" '") or "Sheet"
-    if len(bare) > 31:
-        whole_words = bare[:32].rpartition(" ")[0]
-        bare = (whole_words if len(whole_words) > 15 else bare[:31]).strip(" '")
-    if bare.lower() == "history":  # a spreadsheet keeps this name for itself
-        bare = "History of"
-    used = {name.lower() for name in taken}
-    name, number = bare, 1
-    while name.lower() in used:
-        number += 1
-        ending = f" {number}"
-        name = bare[: 31 - len(ending)].rstrip() + ending
-    return name
-
-
-class _Writer:
-    """Writes tables, sheet by sheet, in one calm style."""
-
-    def __init__(self, workbook: Any, dossier: Dossier) -> None:
-        self.workbook = workbook
-        self.run = f"Run {dossier.provenance.run_id}"
-        self.names: list[str] = []
-        base = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"}
-        self.formats = {
-            "text": workbook.add_format({**base, "text_wrap": True}),
-            "number": workbook.add_format({**base, "num_format": "General"}),
-            "head": workbook.add_format(
-                {**base, "bold": True, "bottom": 1, "bottom_color": RULE, "text_wrap": True,
-                 "valign": "bottom", "bg_color": WASH}
-            ),
-            "band": workbook.add_format({**base, "bold": True, "bg_color": WASH}),
-            "title": workbook.add_format({**base, "bold": True, "font_size": 13}),
-            "alarm": workbook.add_format({**base, "bold": True, "font_color": ALARM}),
-        }  # fmt: skip
-
-    def table(
-        self, name: str, title: str, head: Sequence[str], rows: Iterable[Sequence[Content]],
-        widths: Sequence[float], *, keys_in_first: bool = False,
-    ) -> None:  # fmt: skip
-        """Write one sheet: a title, a frozen head and the rows; one text alone opens a group.
-
-        With ``keys_in_first`` there is no title, so that the head stands in the first row.
-        """
-        self.names.append(sheet_name(name, self.names))
-        sheet = self.workbook.add_worksheet(self.names[-1])
-        top = 0
-        if not keys_in_first:
-            self.put(sheet, 0, 0, title, "title")
-            top = 2
-        for column, words in enumerate(head):
-            self.put(sheet, top, column, words, "head")
-        row = top
-        for row, cells in enumerate(rows, top + 1):
-            band = len(cells) == 1
-            for column, cell in enumerate(cells):
-                self.put(sheet, row, column, cell, "band" if band else "")
-        for column, width in enumerate(widths):
-            sheet.set_column(column, column, width)
-        self._page(sheet, top, row, len(head))
-
-    def put(self, sheet: Any, row: int, column: int, content: Content, style: str = "") -> None:
-        """Write one cell by its kind; nothing is guessed from the text."""
-        if isinstance(content, bool):
-            words, look = ("yes", "text") if content else ("no", "alarm")
-            sheet.write_string(row, column, words, self.formats[style or look])
-        elif isinstance(content, str):
-            if content:
-                text = content.encode("utf-8", "replace").decode("utf-8")[:LONGEST]
-                sheet.write_string(row, column, text, self.formats[style or "text"])
-        elif content is not None:
-            cell = content if isinstance(content, Cell) else Cell(value=content)
-            self._number(sheet, row, column, cell, self.formats[style or "number"])
-
-    @staticmethod
-    def _number(sheet: Any, row: int, column: int, cell: Cell, look: Any) -> None:
-        if cell.value is None or not math.isfinite(cell.value):
-            return
-        if cell.formula:
-            sheet.write_formula(row, column, cell.formula, look, cell.value)
-        else:
-            sheet.write_number(row, column, cell.value, look)
-
-    def _page(self, sheet: Any, top: int, last: int, columns: int) -> None:
-        """Freeze the head and set the page for printing."""
-        sheet.freeze_panes(top + 1, 1)
-        sheet.hide_gridlines(2)
-        sheet.set_landscape()
-        sheet.set_paper(9)
-        sheet.fit_to_pages(1, 0)
-        sheet.repeat_rows(top)
-        sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.7)
-        sheet.print_area(0, 0, max(last, top), columns - 1)
-        sheet.set_footer(f"&L&8{self.run.replace('&', '&&')}&C&8&A&R&8page &P of &N")
 
 
 def _properties(workbook: Any, dossier: Dossier) -> None:
@@ -204,97 +91,86 @@ def _properties(workbook: Any, dossier: Dossier) -> None:
     workbook.set_calc_mode("auto")
 
 
+def _names(workbook: Any, plan: Plan) -> None:
+    """Name the cells of fields and constants, so that formulas read like equations."""
+    for place in plan.places.values():
+        if place.name:
+            workbook.define_name(
+                place.name, f"={_absolute(place.sheet)}!${place.column}${place.row}"
+            )
+
+
+def _absolute(sheet: str) -> str:
+    return f"'{sheet}'" if " " in sheet else sheet
+
+
 # --- sheets -----------------------------------------------------------------------------------
 
 
-def _inputs(writer: _Writer, dossier: Dossier) -> None:
+def _inputs(writer: Writer, plan: Plan) -> None:
     """Write the fields, with the field's name in column A and its value in column C."""
+    dossier = plan.dossier
+    live = {step.name for step in plan.graph.steps if step.operation == "field"}
     months = any(isinstance(row.value, tuple) for row in dossier.fields)
-    head = ["Field", "Label", "Value", "Unit", "Low", "High", "Status", "Source", "Origin", "Note"]
-    rows = (_input_cells(row, dossier.inputs.notes.get(row.name, "")) for row in dossier.fields)
-    widths = [34, 40, 16, 14, 11, 11, 15, 34, 18, 30]
+    head = ["Field", "Label", "Value", "Unit", "Low", "High", "Status", "Source", "Origin", "Note",
+            "In this book"]  # fmt: skip
+    rows = (
+        _input_cells(row, dossier.inputs.notes.get(row.name, ""), row.name in live)
+        for row in dossier.fields
+    )
+    widths = [34, 40, 16, 14, 11, 11, 15, 34, 18, 30, 22]
     if months:
         head += MONTHS
-        widths += [9] * len(MONTHS)
-    writer.table("Inputs", "Inputs", head, rows, widths, keys_in_first=True)
+        widths += [9] * len(FIELD_MONTHS)
+    writer.table(INPUTS, INPUTS, head, rows, widths, keys_in_first=True)
 
 
-def _input_cells(row: FieldRow, note: str) -> list[Content]:
+def _input_cells(row: FieldRow, note: str, live: bool) -> list[Content]:
     """Give the cells of one field; a monthly one shows its months, and its mean is not made up."""
     source = ", ".join(part for part in (row.source, row.locator) if part)
     months: Sequence[float] = row.value if isinstance(row.value, tuple) else ()
-    value: Content = row.value if isinstance(row.value, str | float | int) else "by month"
+    style = "entry" if live else "number"
+    value: Content = "by month"
+    if not isinstance(row.value, tuple):
+        value = row.value if isinstance(row.value, str) else Cell(value=row.value, style=style)
     return [
         row.name, row.label, value, row.unit, row.low, row.high, row.status, source, row.origin,
-        note, *months,
+        note, "live" if live else FIXED, *(Cell(value=m, style=style) for m in months),
     ]  # fmt: skip
 
 
-LINE_HEAD = ("Line", "Key", "Value", "Unit", "Low", "Middle", "High", "How reduced", "Solved",
-             "Why empty", "Equation", "Sources")  # fmt: skip
-LINE_WIDTHS = (38, 44, 16, 14, 13, 13, 13, 18, 9, 26, 40, 34)
+def _other_products(writer: Writer, dossier: Dossier) -> None:
+    """Write every strategy with each product it may have, side by side.
 
-
-def _strategy(writer: _Writer, result: StrategyResult, formulas: Mapping[str, str]) -> None:
-    """Write every line of one strategy, by group, and of the products beside it."""
-    rows: list[list[Content]] = []
-    for group, found in _grouped(result.lines):
-        rows.append([group])
-        rows += [_line_cells(line, formulas) for line in found]
-    for product, beside in result.others.items():
-        rows.append([f"With {lines.PRODUCTS.get(product, product)}"])
-        rows += [_line_cells(line, formulas) for line in beside.values()]
-    _line_sheet(writer, _short(result), result.label, rows)
-
-
-def _basis(writer: _Writer, dossier: Dossier, formulas: Mapping[str, str]) -> None:
-    """Write the lines of the plant itself, where there are any."""
-    rows = [_line_cells(line, formulas) for line in dossier.comparison.basis.values()]
-    if rows:
-        _line_sheet(writer, "Plant basis", "The plant as it stands", rows)
-
-
-def _line_sheet(writer: _Writer, name: str, title: str, rows: Sequence[Sequence[Content]]) -> None:
-    head, widths = list(LINE_HEAD), list(LINE_WIDTHS)
-    if any(len(row) > len(head) for row in rows):
-        head += MONTHS
-        widths += [11] * len(MONTHS)
-    writer.table(name, title, head, rows, widths)
-
-
-def _short(result: StrategyResult) -> str:
-    return lines.LABELS.get(result.name, result.label)
-
-
-def _grouped(found: Mapping[str, Line]) -> list[tuple[str, list[Line]]]:
-    """Put lines under the groups of the vocabulary; lines that it lacks come last."""
-    groups: dict[str, list[Line]] = {}
-    for kind in lines.LINES:
-        if kind.quantity in found:
-            groups.setdefault(kind.group, []).append(found[kind.quantity])
-    rest = [line for quantity, line in found.items() if quantity not in lines.KINDS]
-    return [*groups.items(), *([("Other", rest)] if rest else [])]
-
-
-def _line_cells(line: Line, formulas: Mapping[str, str]) -> list[Content]:
-    return [
-        line.label,
-        line.key,
-        Cell(value=line.value, formula=formulas.get(line.key, "")),
-        line.unit,
-        line.low,
-        line.middle,
-        line.high,
-        line.reduced_by,
-        "solved" if line.solved else "",
-        line.reason if line.value is None else "",
-        line.equation,
-        ", ".join(line.sources),
-        *line.months,
+    The key of a line is the head of its column, a point and the name of its row.
+    """
+    beside = {
+        f"{result.name}.products.{product}": (result, product, found)
+        for result in dossier.comparison.strategies.values()
+        for product, found in result.others.items()
+    }
+    if not beside:
+        return
+    rows: list[list[Content]] = [
+        ["Strategy", "", "", *(lines.LABELS.get(r.name, r.label) for r, _, _ in beside.values())],
+        ["Product", "", "", *(names.product(product) for _, product, _ in beside.values())],
     ]
+    group = ""
+    for kind in lines.LINES:
+        found = [f[kind.quantity].value if kind.quantity in f else None
+                 for _, _, f in beside.values()]  # fmt: skip
+        if all(value is None for value in found):
+            continue
+        if kind.group != group:
+            group = kind.group
+            rows.append([group])
+        rows.append([kind.label, kind.quantity, kind.unit, *found])
+    title = "Each strategy with each product: values of this run, fixed here"
+    head = ["Quantity", "Name", "Unit", *beside]
+    writer.table("Other products", title, head, rows, [40, 30, 14, *(18 for _ in beside)])
 
 
-def _salts(writer: _Writer, dossier: Dossier) -> None:
+def _salts(writer: Writer, dossier: Dossier) -> None:
     """Write every metal salt at one point and at the target, side by side as the memo sorts them.
 
     The key of a line is ``salt_single_point.salts.PRODUCT.QUANTITY``.
@@ -323,7 +199,7 @@ def _salts(writer: _Writer, dossier: Dossier) -> None:
     writer.table("Metal salts", title, head, rows, [40, 28, 14, *(18 for _ in salts)])
 
 
-def _dose_models(writer: _Writer, dossier: Dossier) -> None:
+def _dose_models(writer: Writer, dossier: Dossier) -> None:
     """Write the dose of the carried salt by each published model, along the limit."""
     sweep = dossier.dose_models
     models = [m for m, found in sweep.values.items() if found.get("metal_dose")]
@@ -344,47 +220,42 @@ def _dose_models(writer: _Writer, dossier: Dossier) -> None:
     writer.table("Dose models", title, head, rows, [26, *([22, 10] * len(models))])
 
 
-def _comparison(writer: _Writer, dossier: Dossier) -> None:
-    """Write every quantity side by side."""
-    results = list(dossier.comparison.strategies.values())
+def _comparison(writer: Writer, plan: Plan) -> None:
+    """Write every quantity side by side, and the first less the reference."""
+    compared = plan.dossier.comparison
+    results = list(compared.strategies.values())
     rows: list[list[Content]] = []
-    overall: list[Content] = ["Meets every requirement", "meets_permit", ""]
+    overall: list[Content] = ["Meets every requirement", "meets_permit", FIXED]
     rows.append([*overall, *(r.meets_permit for r in results)])
-    places = {name: i for i, name in enumerate(dossier.comparison.ranking, 1)}
-    ranked: list[Content] = ["Place by present worth", "ranking", ""]
+    places = {name: i for i, name in enumerate(compared.ranking, 1)}
+    ranked: list[Content] = ["Place by present worth", "ranking", FIXED]
     rows.append([*ranked, *(places.get(r.name) for r in results)])
     group = ""
     for kind in lines.LINES:
         if kind.group != group:
             group = kind.group
             rows.append([group])
-        named: list[Content] = [kind.label, kind.quantity, kind.unit]
-        values = (r.lines[kind.quantity].value if kind.quantity in r.lines else None
-                  for r in results)  # fmt: skip
-        rows.append([*named, *values])
-    texts = [
-        ("Recommendation", dossier.comparison.recommendation),
-        *(("What would change it", t) for t in dossier.comparison.what_would_change_it),
-        *(("Note", t) for t in dossier.comparison.notes),
-    ]
+        found = (
+            book_live.comparison_cells(plan, kind.quantity, r.lines, COMPARISON) for r in results
+        )
+        rows.append([kind.label, kind.quantity, kind.unit, *found])
+    if compared.difference:
+        rows.append(["The first less the reference"])
+        rows += [
+            [line.label, line.key, line.unit,
+             plan.result(f"line {line.key}", COMPARISON, line.value)]
+            for line in compared.difference.values()
+        ]  # fmt: skip
     rows.append(["In words"])
-    rows += [[label, text] for label, text in texts]
+    rows += [["Recommendation", compared.recommendation]]
+    rows += [["What would change it", text] for text in compared.what_would_change_it]
+    rows += [["Note", text] for text in compared.notes]
     head = ["Quantity", "Name", "Unit", *(r.label for r in results)]
     widths = [40, 30, 14, *(20 for _ in results)]
-    writer.table("Comparison", "Comparison", head, rows, widths)
+    writer.table(COMPARISON, COMPARISON, head, rows, widths)
 
 
-def _checks(writer: _Writer, dossier: Dossier) -> None:
-    rows: list[list[Content]] = [
-        [r.label, c.label, c.sense, c.needed, c.found, c.unit, c.met, c.key]
-        for r in dossier.comparison.strategies.values()
-        for c in r.checks
-    ]
-    head = ("Strategy", "Requirement", "Found must be", "Needed", "Found", "Unit", "Met", "Key")
-    writer.table("Checks", "Checks", head, rows, (40, 48, 14, 14, 14, 14, 9, 24))
-
-
-def _equations(writer: _Writer, dossier: Dossier) -> None:
+def _equations(writer: Writer, dossier: Dossier) -> None:
     used: dict[str, int] = {}
     for line in all_lines(dossier):
         for name in filter(None, (part.strip() for part in line.equation.split(","))):
@@ -396,15 +267,16 @@ def _equations(writer: _Writer, dossier: Dossier) -> None:
     ]  # fmt: skip
     head = ("Equation", "Subject", "What it is", "Formula", "Unit", "References",
             "Lines that end in it")  # fmt: skip
-    writer.table("Equations", "Equations", head, rows, (34, 18, 50, 50, 14, 44, 12))
+    writer.table("Equations", "Equations", head, rows, (34, 18, 50, 50, 14, 44, 12), wrapped=True)
 
 
-def _sources(writer: _Writer, dossier: Dossier) -> None:
+def _sources(writer: Writer, dossier: Dossier) -> None:
     rows = ([key, text] for key, text in sorted(dossier.sources.items()))
-    writer.table("Sources", "Sources", ("Key", "Work"), rows, (26, 120))
+    writer.table("Sources", "Sources", ("Key", "Work"), rows, (26, 120), wrapped=True)
 
 
-def _provenance(writer: _Writer, dossier: Dossier) -> None:
+def _provenance(writer: Writer, plan: Plan) -> None:
+    dossier = plan.dossier
     run = dossier.provenance
     rows: list[list[Content]] = [
         ["Program", f"pcompare {run.version}"],
@@ -418,11 +290,24 @@ def _provenance(writer: _Writer, dossier: Dossier) -> None:
         ["Case", dossier.inputs.name],
         ["Units", "base units, as the columns say; money in one currency, never converted"],
         ["Currency", dossier.inputs.choices.get("finance.currency", "")],
+        *_how_to_use(plan),
     ]
     rows += [["To look at", warning] for warning in dossier.inputs.warnings]
-    for strategy in dossier.comparison.strategies.values():
-        rows += [
-            [f"Fixed here, {strategy.label}", f"{name}: {choice}; run pcompare again to change it"]
-            for name, choice in sorted(strategy.design.choices.items())
-        ]
-    writer.table("Provenance", "Provenance", ("What", "Which"), rows, (44, 110))
+    writer.table("Provenance", "Provenance", ("What", "Which"), rows, (44, 110), wrapped=True)
+
+
+def _how_to_use(plan: Plan) -> list[list[Content]]:
+    """Say what may be changed here, and what no longer holds when it is."""
+    if not plan.results:
+        return []
+    share = Cell(value=round(book_live.share_of(plan), 4))
+    texts = (
+        "A value of the sheet Inputs that is marked live may be changed: every line that rests "
+        "on it follows. Design, choices, sizes and capacities stay as this run made them.",
+        "Values found by iteration without a formula, such as pH, are held. The sheet Checks "
+        "shows what must be zero for each; it turns red when the value no longer holds, and "
+        "then the lines marked so need a new run of pcompare.",
+        "Low, middle and high are percentiles of the draws of this run.",
+    )
+    rows: list[list[Content]] = [["Share of lines that are live without a held value", share]]
+    return rows + [["How to use this book", text] for text in texts]

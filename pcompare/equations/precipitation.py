@@ -234,11 +234,12 @@ def metal_to_phosphorus_removed(
     Returns
     -------
     quantity
-        Metal per phosphorus; not a number where none is precipitated. [mol/mol]
+        Metal per phosphorus; not a number where none is fed or none is precipitated. [mol/mol]
 
     Notes
     -----
-    ratio = metal / (P / M(P)).
+    ratio = metal / (P / M(P)). Without metal there is no ratio, whatever rounding leaves of the
+    phosphorus.
 
     Examples
     --------
@@ -251,7 +252,8 @@ def metal_to_phosphorus_removed(
     ----------
     MOLECULES2025, cerium and phosphorus in sludge
     """
-    return ratio(metal_molar, phosphorus_precipitated / molar_mass("P"), nan)
+    taken = where(metal_molar > 0.0, phosphorus_precipitated / molar_mass("P"), 0.0)
+    return ratio(metal_molar, taken, nan)
 
 
 @equation

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from math import nan
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain
 from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.nitrogen import storing_washout
@@ -233,7 +233,7 @@ def _anoxic(
     inputs: Inputs, site: Site, state: Reactor, anaerobic: Quantity, soluble: Quantity
 ) -> Quantity:
     """Phosphate behind the anoxic zone; nan where a layout has none [mg P/L]."""
-    if not site.zones.anoxic_fraction.any():
+    if not plain(site.zones.anoxic_fraction).any():
         return nan + 0.0 * anaerobic
     others = site.zones.internal_recycle
     if site.zones.layout == "anoxic-recycle":  # return sludge comes to the anoxic zone too

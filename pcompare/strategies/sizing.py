@@ -58,9 +58,14 @@ def limit(inputs: Inputs) -> Quantity:
 
 def design_mean(inputs: Inputs, train: str) -> Array:
     """Mean that passes the limit with the wanted reliability, at point values [mg P/L]."""
+    return as_cases(wanted_mean(plain(inputs), train))
+
+
+def wanted_mean(inputs: Inputs, train: str) -> Quantity:
+    """Give the same mean as a quantity: the odds asked for are a choice, the rest is not."""
     score = normal_quantile(plain(inputs["permit.reliability"]))
-    spread = plain(variability(inputs, train))
-    return as_cases(plain(limit(inputs)) * reliability.coefficient_of_reliability(spread, score))
+    share = reliability.coefficient_of_reliability(variability(inputs, train), score)
+    return limit(inputs) * share
 
 
 def governing(inputs: Inputs, value: Quantity) -> Quantity:

@@ -1,0 +1,208 @@
+"""The calculation book, recalculated by a spreadsheet program, is the package's own calculation."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from pcompare import run, traced
+from pcompare.arrays import as_cases
+from pcompare.documents import calculation_book
+from pcompare.documents.book_plan import FIELD_MONTHS, STEP_MONTHS, Plan
+from pcompare.errors import InputError
+from pcompare.graph import Step
+from pcompare.inputs import reader, schema
+from tests.plants import example
+from tests.spreadsheet import Book, recalculated
+
+RELATIVE, OF_LARGEST_TERM, RESIDUAL = 1e-9, 1e-12, 1e-9
+CASES = 20
+# Changed with no change of the design: what the design chose by is held, so it stays as it is.
+NOT_VARIED = ("permit.reliability",)
+
+
+@pytest.fixture(scope="module")
+def dossier():
+    return run.dossier(example(), draws=0)
+
+
+@pytest.fixture(scope="module")
+def steady():
+    """The example without its months."""
+    inputs = example()
+    values = {name: as_cases(value)[:, :1] for name, value in inputs.values.items()}
+    return run.dossier(replace(inputs, values=values), draws=0)
+
+
+def terms(step: Step, depth: int = 8) -> float:
+    """The largest number that a step is added up from."""
+    largest = float(np.abs(step.value.astype(float)).max())
+    if depth:
+        largest = max([largest, *(terms(part, depth - 1) for part in step.below)])
+    return largest
+
+
+def agree(found: object, expected: float, step: object) -> bool:
+    if not isinstance(found, float):
+        return False
+    if abs(found - expected) <= RELATIVE * abs(expected):
+        return True
+    return isinstance(step, Step) and abs(found - expected) <= OF_LARGEST_TERM * terms(step)
+
+
+def cells_of_lines(plan: Plan):
+    """Sheet and row of every line that has a formula."""
+    for sheet in plan.line_sheets:
+        for number, line in sheet.numbered():
+            if not isinstance(line, str) and f"line {line.key}" in plan.results:
+                yield line.key, sheet.name, number
+
+
+def disagreements(plan: Plan, book: Book, recording) -> list[str]:
+    """Every line, month by month too, whose cell is not the package's value."""
+    faults = []
+    for key, sheet, number in cells_of_lines(plan):
+        step = plan.graph.results[f"line {key}"]
+        expected = float(recording.lines[key].plain[0, 0])
+        found = book.values(sheet).get(f"C{number}")
+        if not agree(found, expected, step):
+            faults.append(f"{key}: {sheet}!C{number} is {found!r}, not {expected!r}")
+        if key in recording.months:
+            months = as_cases(recording.months[key].plain)[0]
+            step = plan.graph.results.get(f"months {key}")
+            for column, month in zip(STEP_MONTHS, months, strict=True):
+                found = book.values(sheet).get(f"{column}{number}")
+                if not agree(found, float(month), step):
+                    faults.append(f"{key}: {sheet}!{column}{number} is {found!r}, not {month!r}")
+    return faults
+
+
+def large_residuals(plan: Plan, book: Book) -> list[str]:
+    faults = []
+    for step in plan.graph.solved:
+        place = plan.residual_places[step.number]
+        values = book.values(place.sheet)
+        columns = STEP_MONTHS if step.months > 1 else ("C",)
+        for column in columns:
+            rest = values.get(f"{column}{place.row}")
+            if not isinstance(rest, float) or abs(rest) > RESIDUAL:
+                faults.append(f"{place.sheet}!{column}{place.row} is {rest!r}, not 0")
+    return faults
+
+
+def errors(book: Book) -> list[str]:
+    return [
+        f"{sheet}!{cell}: {value}"
+        for sheet in book.sheets
+        for cell, value in book.values(sheet).items()
+        if isinstance(value, str) and value.startswith("#")
+    ]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", ["dossier", "steady"])
+def test_recalculated_from_scratch_every_line_is_the_packages_value(
+    program, tmp_path, request, case
+):
+    dossier = request.getfixturevalue(case)
+    soffice = program("soffice")
+    data = calculation_book.book(dossier)
+    plan = Plan(dossier)
+    book = recalculated(soffice, tmp_path, {"book": Book(data).without_values()})["book"]
+    assert sum(1 for _ in cells_of_lines(plan)) > 800
+    assert disagreements(plan, book, dossier.recording) == []
+    assert large_residuals(plan, book) == []
+    assert errors(book) == []
+    checks = book.values("Checks")
+    failed = [cell for cell, value in checks.items() if cell[0] == "G" and value == "NO"]
+    assert failed == []
+    # The cached values were those of the package as well: a preview shows what a program computes.
+    cached = Book(data)
+    for _, sheet, number in cells_of_lines(plan):
+        assert f"C{number}" in cached.values(sheet)
+        break
+
+
+def cells_of(values, row: int, months) -> dict[str, float]:
+    """Cells of a number, or of its months."""
+    columns = months if len(values) > 1 else ("C",)
+    return {f"{c}{row}": float(v) for c, v in zip(columns, values, strict=True)}
+
+
+def another(rng: np.random.Generator):
+    """Draw other numbers for every numeric field, valid together."""
+    base = example()
+    while True:
+        overrides = []
+        for field in schema.fields().values():
+            if not field.numeric or field.name not in base.values or field.name in NOT_VARIED:
+                continue
+            row = as_cases(base.values[field.name])[0]
+            if field.name.startswith("coefficient.") or len(row) > 1:
+                continue
+            value = float(row[0])
+            drawn = value * (1.0 + rng.uniform(-0.1, 0.1))
+            drawn = min(max(drawn, field.hard[0]), field.hard[1])
+            if field.kind == "integer":
+                drawn = round(drawn)
+            overrides.append(f"{field.name}={drawn!r}")
+        try:
+            drawn_inputs = reader.read(None, overrides)
+        except InputError:
+            continue
+        values = dict(drawn_inputs.values)
+        for name, value in values.items():
+            if name.startswith("coefficient.") or as_cases(value).shape[1] > 1:
+                values[name] = value * (1.0 + rng.uniform(-0.02, 0.02))
+        return replace(drawn_inputs, values=values)
+
+
+@pytest.mark.slow
+def test_twenty_other_inputs_with_the_design_held(program, tmp_path, dossier):
+    """Inputs and freshly solved values written into the book give every line of the fresh run."""
+    soffice = program("soffice")
+    data = calculation_book.book(dossier)
+    plan = Plan(dossier)
+    rows = {row.name: number for number, row in enumerate(dossier.fields, 2)}
+    rng = np.random.default_rng(7)
+    files, fresh = {}, {}
+    for case in range(CASES):
+        inputs = another(rng)
+        recording = traced.trace(inputs, dossier.comparison)
+        again = Plan(replace(dossier, recording=recording))
+        assert len(again.graph.solved) == len(plan.graph.solved)
+        book = Book(data)
+        cells = {"Inputs": {}}
+        for name, value in inputs.values.items():
+            cells["Inputs"] |= cells_of(as_cases(value)[0], rows[name], FIELD_MONTHS)
+        for step, other in zip(plan.graph.solved, again.graph.solved, strict=True):
+            if not step.operands:
+                place = plan.places[step.number]
+                found = cells.setdefault(place.sheet, {})
+                found |= cells_of(other.value[0], place.row, STEP_MONTHS)
+        for sheet, numbers in cells.items():
+            book.set(sheet, numbers)
+        files[f"case{case}"] = book.without_values()
+        fresh[f"case{case}"] = (again, recording)
+    books = recalculated(soffice, tmp_path, files)
+    changed = 0
+    for name, (again, recording) in fresh.items():
+        assert disagreements(again, books[name], recording) == [], name
+        assert large_residuals(plan, books[name]) == [], name
+        key = "salt_single_point.present_worth"
+        changed += (
+            abs(recording.lines[key].plain.item() / dossier.recording.lines[key].plain.item() - 1.0)
+            > 1e-3
+        )
+    assert changed > CASES / 2, "the drawn inputs hardly change anything"
+
+
+def test_the_share_of_live_lines_does_not_fall(dossier, record_property):
+    plan = Plan(dossier)
+    keys = [key for key in plan.results if key.startswith("line ")]
+    share = plan.graph.live_share(keys)
+    record_property("live_share", share)
+    print(f"{share:.1%} of {len(keys)} lines are live without a held value")
+    assert share >= 0.83
