@@ -205,7 +205,9 @@ def sensitivity(inputs: Inputs, compared: Comparison) -> tuple[Swing, ...]:
     if len(compared.ranking) < 2 or not fields:
         return ()
     winner, runner_up = compared.ranking[:2]
-    found = evaluate(sweeps.tornado(inputs, fields), carried_designs(compared))
+    chosen = carried_designs(compared)
+    held = {name: chosen[name] for name in ("no_action", winner, runner_up)}
+    found = evaluate(sweeps.tornado(inputs, fields), held)
     worth = [as_cases(found[n][0].reduced["present_worth"]) for n in (runner_up, winner)]
     ends = sweeps.ends(worth[0] - worth[1])
     rows = appendix.field_rows(inputs)

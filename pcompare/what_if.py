@@ -37,7 +37,7 @@ IMPORTANT = 12  # inputs whose break-even is looked for
 POINTS = 9  # of each input's range, between which a break-even is bracketed
 POLICY = ("finance.discount_rate",)  # chosen, not drawn; looked at over their usual range
 ACROSS, UP = 27, 18  # cells of a map
-LIMITS, RATES = 17, 5
+LIMITS, RATES = 13, 4
 
 Designs = Mapping[str, tuple[Design, ...]]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import fields, is_dataclass
 from typing import Any
@@ -13,7 +12,6 @@ from pcompare.documents.reuse_json import reuse
 from pcompare.records import CashFlow, Check, Dossier, FieldRow, Line, Money
 
 FORMAT = "pcompare results 1"
-NUMBERS = re.compile(r"\[\s+((?:[-+0-9.eE]+|null|,|\s)+?)\s+\]")  # months: a row on one line
 
 
 def results(dossier: Dossier) -> dict[str, Any]:
@@ -95,13 +93,25 @@ def _record(value: Any) -> Any:
 
 
 def document(dossier: Dossier) -> bytes:
-    """Give the run as the bytes of ``results.json``: UTF-8, sorted, the same for the same run."""
-    text = json.dumps(
-        results(dossier), ensure_ascii=False, allow_nan=False, indent=1, sort_keys=True
-    )
-    text = NUMBERS.sub(lambda row: f"[{' '.join(row[1].split())}]", text)
+    """Give the run as the bytes of ``results.json``: UTF-8, sorted, the same for the same run.
+
+    Each entry of a part stands on a row of its own, so that two runs can be compared by rows.
+    """
+    parts = sorted(results(dossier).items())
+    text = "{\n" + ",\n".join(f"{_text(name)}: {_rows(part)}" for name, part in parts) + "\n}\n"
     # Text that is no valid Unicode (from a command line) becomes JSON's own escapes.
-    return (text + "\n").encode("utf-8", "backslashreplace")
+    return text.encode("utf-8", "backslashreplace")
+
+
+def _rows(part: Any) -> str:
+    if not isinstance(part, dict) or not part:
+        return _text(part)
+    rows = (f" {_text(name)}: {_text(value)}" for name, value in sorted(part.items()))
+    return "{\n" + ",\n".join(rows) + "\n}"
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False, sort_keys=True)
 
 
 def all_lines(dossier: Dossier) -> Iterator[Line]:
