@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from pcompare import appendix, catalogue, run, traced
+from pcompare import appendix, catalogue, comparison, run, traced
 from pcompare.arrays import NamedConstant, as_cases, plain
 from pcompare.errors import Fault, InputError
 from pcompare.evaluation import point_of
 from pcompare.recording import Recorded
-from pcompare.records import Comparison, FieldRow, Inputs, Line
+from pcompare.records import Comparison, Design, FieldRow, Inputs, Line
 from pcompare.units import significant
 
 FORMAT = "pcompare explanation 1"
@@ -117,10 +117,11 @@ class Explainer:
         return self._others[subject][key]
 
     def _beside(self, subject: str) -> Mapping[str, Recorded]:
-        """Record a candidate that is not carried: ``strategy.products.X`` or ``.salts.X``."""
+        """Record a candidate that is not carried: ``strategy.products.X``, carbons or salts."""
         strategy, among, product = subject.split(".")
         inputs = run.with_every_salt(self.inputs) if among == "salts" else self.inputs
-        found = [c.design for c in point_of(inputs, strategy) if c.design.product == product]
+        named = comparison.carbon_key if among == "carbons" else _product
+        found = [c.design for c in point_of(inputs, strategy) if named(c.design) == product]
         design = found[-1]  # of several with one product the last is the line's
         making = traced.chosen_mean(traced.on_recording_numbers(inputs), design)
         if making is not None:
@@ -128,12 +129,16 @@ class Explainer:
         return traced.trace_candidate(inputs, design, subject)
 
 
+def _product(design: Design) -> str:
+    return design.product
+
+
 def _lines(inputs: Inputs, compared: Comparison) -> dict[str, Line]:
     """Give every line of a run by its key, as the results list them."""
     found = list(compared.basis.values()) + list(run.differences(compared).values())
     for result in compared.strategies.values():
         found += result.lines.values()
-        for beside in result.others.values():
+        for beside in (*result.others.values(), *result.carbons.values()):
             found += beside.values()
     for lines in run.salts(inputs).values():
         found += lines.values()

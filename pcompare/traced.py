@@ -33,7 +33,7 @@ from pcompare.strategies.treatment import FILTER
 
 ZONES = (
     "anaerobic_fraction", "anoxic_fraction", "extra_fraction", "internal_recycle", "srt", "volume",
-    "added_volume",
+    "added_volume", "side_fraction", "side_volume",
 )  # fmt: skip
 
 

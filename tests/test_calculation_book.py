@@ -259,7 +259,7 @@ def test_solved_values_stand_above_what_must_be_zero(example_book):
                 assert abs(book[sheet.title][row[column - 1].coordinate].value) < 1e-9
                 held = live[sheet.title].cell(row[0].row - 1, column).value
                 found[above] = isinstance(held, str)
-    assert len(found) > 40 and 10 < sum(found.values()) < len(found)
+    assert len(found) > 40 and 2 < sum(found.values()) < len(found)
 
 
 def test_every_check_holds(example_book):

@@ -159,7 +159,7 @@ def test_the_explicit_passes_of_any_plant_end_at_the_solved_value(inputs):
         if node.operation == "solved" and node.passes is not None:
             np.testing.assert_allclose(node.passes.plain, node.plain, rtol=1e-11)
             count += 1
-    assert count > 8
+    assert count > 2
 
 
 @settings(max_examples=15)

@@ -63,7 +63,7 @@ MAY_IMPORT = {
     ),
     "explain": (
         *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
-        "strategies",
+        "strategies", "comparison",
     ),
     "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
 }  # fmt: skip
