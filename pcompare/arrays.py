@@ -14,6 +14,7 @@ from __future__ import annotations
 import functools
 import inspect
 import math
+import operator
 from collections.abc import Callable, Iterable
 from typing import Any, TypeAlias, TypeVar
 
@@ -38,7 +39,8 @@ minimum = np.minimum
 absolute = np.absolute
 where: Callable[[Quantity, Quantity, Quantity], Quantity] = np.where
 
-NEVER_RECORDED = (np.ndarray, float, str)  # an input record holds hundreds of them
+NEVER_RECORDED = (np.ndarray, float, str)
+PLAIN_KINDS = frozenset((np.ndarray, float, str, int, bool))  # an input record holds hundreds
 
 
 def as_cases(value: object) -> Array:
@@ -49,18 +51,26 @@ def as_cases(value: object) -> Array:
 def plain(value: Quantity) -> Quantity:
     """Strip recording numbers to their values, inside tuples, mappings and records too.
 
-    Anything else is returned as it is.
+    Anything else is returned as it is, and so is what holds no recording number.
     """
     if isinstance(value, NEVER_RECORDED):
         return value
     if isinstance(value, dict):
+        if PLAIN_KINDS.issuperset(map(type, value.values())):
+            return value
         return {key: plain(part) for key, part in value.items()}
     if isinstance(value, tuple):
         parts = [plain(part) for part in value]
+        if all(map(operator.is_, parts, value)):
+            return value
         return type(value)(*parts) if hasattr(value, "_fields") else tuple(parts)
     fields = getattr(value, "__dataclass_fields__", None)
     if fields is not None:
-        return type(value)(**{name: plain(getattr(value, name)) for name in fields})
+        held = [getattr(value, name) for name in fields]
+        parts = [plain(part) for part in held]
+        if all(map(operator.is_, parts, held)):
+            return value
+        return type(value)(**dict(zip(fields, parts, strict=True)))
     return getattr(value, "plain", value)
 
 
@@ -85,21 +95,29 @@ def _recorded_in(value: Quantity) -> Quantity | None:
 
 def total(value: Quantity) -> Quantity:
     """Sum over the months, axis kept."""
+    if isinstance(value, np.ndarray):
+        return np.add.reduce(value, axis=1, keepdims=True)
     return np.sum(value, axis=1, keepdims=True)
 
 
 def mean(value: Quantity) -> Quantity:
     """Mean over the months, axis kept."""
+    if isinstance(value, np.ndarray):
+        return total(value) / value.shape[1]
     return np.mean(value, axis=1, keepdims=True)
 
 
 def highest(value: Quantity) -> Quantity:
     """Largest of the months, axis kept."""
+    if isinstance(value, np.ndarray):
+        return np.maximum.reduce(value, axis=1, keepdims=True)
     return np.max(value, axis=1, keepdims=True)
 
 
 def lowest(value: Quantity) -> Quantity:
     """Smallest of the months, axis kept."""
+    if isinstance(value, np.ndarray):
+        return np.minimum.reduce(value, axis=1, keepdims=True)
     return np.min(value, axis=1, keepdims=True)
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from pcompare.errors import OutputError, PCompareError, UsageError
 
 if TYPE_CHECKING:
-    from pcompare.records import Inputs, Sweep
+    from pcompare.records import Dossier, Inputs, Sweep
 
 CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
 
@@ -254,25 +254,40 @@ def _memo(options: argparse.Namespace) -> int:
     import gc
 
     from pcompare import files, run
-    from pcompare.documents import brief, calculation_book, memo, results_json
+    from pcompare.beside import beside, cores
 
     # Every step of the calculation stays until the book is written: to look for rubbish among
     # them again and again would take a fifth of the time.
     gc.set_threshold(1_000_000)
     inputs = _read(options)
     folder = files.ensure_folder(Path(options.out))
-    dossier = run.dossier(inputs, options.draws, options.seed, _progress())
-    written = {
-        folder / "options_memo.pdf": memo.memo(dossier, units=options.units),
-        folder / "board_brief.pdf": brief.brief(dossier, units=options.units),
-        folder / "calculation_book.xlsx": calculation_book.book(dossier),
-        folder / "results.json": results_json.document(dossier),
-    }
+    dossier = run.dossier(inputs, options.draws, options.seed, _progress(), cores())
+    tables = beside(lambda: _tables_of(dossier), cores())
+    pages = _pages_of(dossier, options.units)
+    written = {folder / name: content for name, content in (pages | tables()).items()}
     files.write_all(written, never=_case(options))
     for path in written:
         print(f"wrote {path}")
     print(dossier.comparison.recommendation)
     return 0
+
+
+def _pages_of(dossier: Dossier, units: str) -> dict[str, bytes]:
+    from pcompare.documents import brief, memo
+
+    return {
+        "options_memo.pdf": memo.memo(dossier, units=units),
+        "board_brief.pdf": brief.brief(dossier, units=units),
+    }
+
+
+def _tables_of(dossier: Dossier) -> dict[str, bytes]:
+    from pcompare.documents import calculation_book, results_json
+
+    return {
+        "calculation_book.xlsx": calculation_book.book(dossier),
+        "results.json": results_json.document(dossier),
+    }
 
 
 def _brief(options: argparse.Namespace) -> int:

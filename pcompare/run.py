@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from importlib import metadata
+from typing import Any
 
 import numpy as np
 
@@ -23,6 +24,7 @@ from pcompare import (
     what_if,
 )
 from pcompare.arrays import as_cases, plain
+from pcompare.beside import beside
 from pcompare.equations import nitrogen
 from pcompare.evaluation import basis_lines, evaluate, point, point_of
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
@@ -231,22 +233,28 @@ def dossier(
     draws: int = 2000,
     seed: int = 1,
     progress: Callable[[int, int], None] | None = None,
+    processes: int = 1,
 ) -> Dossier:
-    """Everything that the documents need, from one set of inputs."""
-    compared = compare(inputs)
-    chosen = carried_designs(compared)
-    recording = traced.trace(inputs, compared)
-    recorded = recording.lines
-    spread = study(inputs, compared, draws, seed, progress)
-    swings = sensitivity(inputs, compared)
-    evens = what_if.break_evens(inputs, compared, swings, chosen)
-    swept = targets(inputs)
-    compared = _annotate(compared, recorded, spread)
+    """Everything that the documents need, from one set of inputs.
+
+    With more than one of ``processes`` the draws, and the search for turns, run beside the rest;
+    the results are the same.
+    """
+    found = compare(inputs)
+    drawn = beside(lambda: study(inputs, found, draws, seed, progress), processes if draws else 1)
+    swept = beside(lambda: _swept(inputs), processes)
+    turned = beside(lambda: _turns(inputs, found), processes)
+    recording = traced.trace(inputs, found)
+    views = _views(inputs, found)
+    limits, turns, spread = swept(), turned(), drawn()
+    annotated = _annotate(found, recording.lines, spread)
     compared = replace(
-        compared,
-        difference=comparison.difference(compared, spread),
-        what_would_change_it=comparison.what_would_change(compared, swings, evens),
-        recommendation=comparison.with_odds(compared, spread),
+        annotated,
+        difference=comparison.difference(annotated, spread),
+        what_would_change_it=comparison.what_would_change(
+            annotated, turns["sensitivity"], turns["break_evens"]
+        ),
+        recommendation=comparison.with_odds(annotated, spread),
     )
     fields = tuple(appendix.field_rows(inputs).values())
     equations = appendix.used_equations(traced.everything(recording), money.EQUATIONS)
@@ -256,24 +264,44 @@ def dossier(
         equations=equations,
         sources=appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
         comparison=compared,
-        recorded=recorded,
+        recorded=recording.lines,
         recording=recording,
         published=appendix.published_numbers(),
         study=spread,
-        targets=swept,
-        sensitivity=swings,
-        salts=salts(inputs),
-        layouts=layouts(inputs),
-        dose_models=dose_models(inputs, compared),
-        washout=washout(inputs),
         reuse=downstream.picture(inputs, compared),
         money=money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
         provenance=provenance(inputs, draws, seed),
-        break_evens=evens,
-        maps=what_if.maps(inputs, compared, swings, chosen),
-        crossings=what_if.crossings(inputs, swept),
         estimate_class=what_if.estimate_class(inputs, compared),
+        **views,
+        **limits,
+        **turns,
     )
+
+
+def _swept(inputs: Inputs) -> dict[str, Any]:
+    """Go along the limit: parts of a dossier by name."""
+    swept = targets(inputs)
+    return {"targets": swept, "crossings": what_if.crossings(inputs, swept)}
+
+
+def _turns(inputs: Inputs, compared: Comparison) -> dict[str, Any]:
+    """Where inputs turn the answer: parts of a dossier by name."""
+    chosen, swings = carried_designs(compared), sensitivity(inputs, compared)
+    return {
+        "sensitivity": swings,
+        "break_evens": what_if.break_evens(inputs, compared, swings, chosen),
+        "maps": what_if.maps(inputs, compared, swings, chosen),
+    }
+
+
+def _views(inputs: Inputs, compared: Comparison) -> dict[str, Any]:
+    """Look at single choices one by one: parts of a dossier by name."""
+    return {
+        "salts": salts(inputs),
+        "layouts": layouts(inputs),
+        "dose_models": dose_models(inputs, compared),
+        "washout": washout(inputs),
+    }
 
 
 def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: Study) -> Comparison:

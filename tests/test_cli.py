@@ -761,14 +761,15 @@ def test_calc_takes_finite_numbers_only(pcompare):
 
 
 @pytest.mark.parametrize("terminal", [True, False])
-def test_draws_are_counted_on_a_terminal_and_nowhere_else(
-    pcompare, tmp_path, monkeypatch, terminal
-):
-    monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal, raising=False)
-    status, _, err = pcompare("memo", "--out", str(tmp_path), "--draws", "2001")
-    assert status == 0
-    assert ("\r2000 of 2001 draws" in err) == terminal
-    assert err.endswith("\r2001 of 2001 draws\n") == terminal
+def test_draws_are_counted_on_a_terminal_and_nowhere_else(tmp_path, terminal):
+    ours, theirs = os.openpty() if terminal else os.pipe()
+    command = [sys.executable, "-m", "pcompare", "memo", "--out", tmp_path, "--draws", "2001"]
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, stderr=theirs)
+    if not terminal:
+        os.close(theirs)
+    told = os.read(ours, 10_000)
+    os.close(ours)
+    assert told == (b"\r2000 of 2001 draws\r2001 of 2001 draws\r\n" if terminal else b"")
 
 
 # ---------------------------------------------------------------------------- brief

@@ -19,7 +19,7 @@ import pcompare
 HERE = Path(pcompare.__file__).parent
 GROUND = (
     "errors", "units", "lines", "arrays", "shapes", "tables", "records", "products", "recording",
-    "graph", "files",
+    "graph", "files", "beside",
 )  # fmt: skip
 CALCULATING = (
     "nitrate", "basis", "strategies", "costs", "impacts", "evaluation", "balances", "traced",

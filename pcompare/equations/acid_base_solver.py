@@ -25,10 +25,11 @@ from pcompare.tables import constant
 MILLI = 1000.0  # mmol per mol
 LOG_TEN = log(10.0)
 LOWEST_PH, HIGHEST_PH = 1.0, 14.0  # of the first bracket; the Newton steps may leave it
-BISECTIONS = 5
-NEWTON_PASSES = 9
+BISECTIONS = 6
+NEWTON_PASSES = 7  # 1e-12 meq/L over unlike waters; 2e-10 at 6
 LONGEST_STEP = 0.5  # of a Newton step, in pH
 LEAST_SHARE = 0.2  # of the ionic strength that one step leaves
+PURE = 1e-7  # mol/L, about the ions of water itself: where the search for the strength starts
 TRACE = 1e-30  # mol/L, gives a mean charge to a substance that is absent
 
 
@@ -59,13 +60,16 @@ class _Activity(NamedTuple):
 class _Part(NamedTuple):
     """What some species give to alkalinity and ionic strength, with the slopes. [mol/L].
 
-    A slope is against the natural logarithm of the hydrogen ion activity.
+    A slope is against the natural logarithm of the hydrogen ion activity, a pull against minus
+    that of the activity coefficient of a single charge; small pulls are left out.
     """
 
     alkalinity: Quantity
     alkalinity_slope: Quantity
     strength: Quantity
     strength_slope: Quantity
+    alkalinity_pull: Quantity
+    strength_pull: Quantity
 
 
 def power_of_ten(exponent: Quantity) -> Quantity:
@@ -77,6 +81,12 @@ def davies_term(ionic_strength: Quantity) -> Quantity:
     """Give the part of the Davies equation that holds for every ion."""
     root = sqrt(ionic_strength)
     return root / (1.0 + root) - constant("davies_slope") * ionic_strength
+
+
+def davies_slope(ionic_strength: Quantity) -> Quantity:
+    """Give the derivative of the same part against the ionic strength."""
+    root = sqrt(ionic_strength)
+    return 0.5 / (root * (1.0 + root) ** 2) - constant("davies_slope")
 
 
 def activities(acid: Quantity, strength: Quantity, constants: AcidConstants) -> _Activity:
@@ -126,11 +136,14 @@ def _carbonate_part(bicarbonate: Quantity, carbonate: Quantity, total: Quantity)
     strength = 0.5 * bicarbonate + 2.0 * carbonate
     mean = alkalinity / (total + TRACE)
     four = 4.0 * carbonate
+    square = (bicarbonate + four) / (total + TRACE)
     return _Part(
         alkalinity,
         mean * alkalinity - bicarbonate - four,
         strength,
         mean * strength - 0.5 * bicarbonate - four,
+        bicarbonate + 2.0 * four - square * alkalinity,
+        0.5 * bicarbonate + 2.0 * four - square * strength,
     )
 
 
@@ -144,6 +157,8 @@ def _phosphate_part(a: _Activity, k: AcidConstants, total: Quantity) -> _Part:
         mean * alkalinity - twice - 4.0 * thrice - acid,
         strength,
         mean * strength - 2.0 * twice - 9.0 * thrice,
+        0.0,
+        0.0,
     )
 
 
@@ -151,7 +166,7 @@ def _ammonia_part(a: _Activity, k: AcidConstants, total: Quantity) -> _Part:
     ammonium, ammonia = ammonia_split(a, k, total)
     strength = 0.5 * ammonium
     mean = ammonia / (total + TRACE)
-    return _Part(ammonia, mean * ammonia - ammonia, strength, mean * strength)
+    return _Part(ammonia, mean * ammonia - ammonia, strength, mean * strength, 0.0, 0.0)
 
 
 def _water_part(a: _Activity, k: AcidConstants) -> _Part:
@@ -159,7 +174,7 @@ def _water_part(a: _Activity, k: AcidConstants) -> _Part:
     hydroxide = k.k_water / (a.hydrogen * a.one)
     both = hydroxide + hydrogen
     difference = hydroxide - hydrogen
-    return _Part(difference, -both, 0.5 * both, -0.5 * difference)
+    return _Part(difference, -both, 0.5 * both, -0.5 * difference, difference, 0.5 * both)
 
 
 class Totals(NamedTuple):
@@ -173,14 +188,17 @@ class Totals(NamedTuple):
     constants: AcidConstants
     is_open: bool
 
+    def carbonates(self, a: _Activity) -> tuple[Quantity, ...]:
+        """Split the carbon as the water is open or closed."""
+        split = carbonate_open if self.is_open else carbonate_closed
+        return split(a, self.constants, self.carbon)
+
     def whole(self, acid: Quantity, strength: Quantity) -> _Part:
         """Sum alkalinity and ionic strength at a pH and an ionic strength."""
         k = self.constants
         a = activities(acid, strength, k)
-        split = carbonate_open if self.is_open else carbonate_closed
-        bicarbonate, carbonate, _ = split(a, k, self.carbon)
-        total = inf if self.is_open else self.carbon
-        c = _carbonate_part(bicarbonate, carbonate, total)
+        bicarbonate, carbonate, _ = self.carbonates(a)
+        c = _carbonate_part(bicarbonate, carbonate, inf if self.is_open else self.carbon)
         p = _phosphate_part(a, k, self.phosphate)
         n = _ammonia_part(a, k, self.ammonia)
         w = _water_part(a, k)
@@ -189,31 +207,56 @@ class Totals(NamedTuple):
             c.alkalinity_slope + p.alkalinity_slope + n.alkalinity_slope + w.alkalinity_slope,
             c.strength + p.strength + n.strength + w.strength + self.strong,
             c.strength_slope + p.strength_slope + n.strength_slope + w.strength_slope,
+            c.alkalinity_pull + w.alkalinity_pull,
+            c.strength_pull + w.strength_pull,
         )
+
+    def charged(self, a: _Activity) -> Quantity:
+        """Sum the alkalinity alone, where the activity coefficients are known."""
+        k = self.constants
+        bicarbonate, carbonate, _ = self.carbonates(a)
+        acid, _, twice, thrice = phosphate_split(a, k, self.phosphate)
+        _, ammonia = ammonia_split(a, k, self.ammonia)
+        water = (k.k_water / a.hydrogen - a.hydrogen) / a.one
+        return bicarbonate + 2.0 * carbonate + twice + 2.0 * thrice - acid + ammonia + water
 
 
 def solved(water: Totals) -> tuple[Quantity, Quantity]:
-    """Find pH and ionic strength: bisections for a start, then Newton steps.
+    """Find pH and ionic strength: bisections for a start, then Newton steps on both.
 
-    Alkalinity rises with pH, so bisection cannot fail. The slopes against ionic strength are left
-    out of the Newton step: they are so small that each pass still gains about two digits.
+    Alkalinity rises with pH, so bisection cannot fail. What the ionic strength does to phosphate
+    and ammonia is left out of the Newton step: each pass still gains two digits and more.
     """
-    strength = absolute(water.alkalinity) + water.phosphate + water.ammonia + water.strong
-    low, high = -LOG_TEN * HIGHEST_PH, -LOG_TEN * LOWEST_PH
-    for _ in range(BISECTIONS):
-        acid = 0.5 * (low + high)
-        too_high = water.whole(acid, strength).alkalinity > water.alkalinity
-        low = where(too_high, acid, low)
-        high = where(too_high, high, acid)
-    acid = 0.5 * (low + high)
+    strength = absolute(water.alkalinity) + water.phosphate + water.ammonia + water.strong + PURE
+    acid = _bracketed(water, strength)
     longest = LOG_TEN * LONGEST_STEP
     for _ in range(NEWTON_PASSES):
         part = water.whole(acid, strength)
-        step = (water.alkalinity - part.alkalinity) / part.alkalinity_slope
+        lean = LOG_TEN * water.constants.davies_a * davies_slope(strength)
+        own = 1.0 / (1.0 - lean * part.strength_pull)
+        off = part.strength - strength
+        pull = lean * part.alkalinity_pull * own
+        step = (water.alkalinity - part.alkalinity - pull * off) / (
+            part.alkalinity_slope + pull * part.strength_slope
+        )
         step = minimum(longest, maximum(-longest, step))
         acid = acid + step
-        strength = maximum(LEAST_SHARE * strength, part.strength + step * part.strength_slope)
+        more = (off + step * part.strength_slope) * own
+        strength = maximum(LEAST_SHARE * strength, strength + more)
     return -acid / LOG_TEN, strength
+
+
+def _bracketed(water: Totals, strength: Quantity) -> Quantity:
+    """Halve the range of pH a few times, at one ionic strength."""
+    low, high = -LOG_TEN * HIGHEST_PH, -LOG_TEN * LOWEST_PH
+    coefficients = activities(0.0, strength, water.constants)
+    for _ in range(BISECTIONS):
+        acid = 0.5 * (low + high)
+        found = water.charged(coefficients._replace(hydrogen=exp(acid)))
+        too_high = found > water.alkalinity
+        low = where(too_high, acid, low)
+        high = where(too_high, high, acid)
+    return 0.5 * (low + high)
 
 
 def left_over(ph: Quantity, strength: Quantity, water: Totals) -> tuple[Quantity, Quantity]:
