@@ -28,6 +28,7 @@ Quantity: TypeAlias = Any
 MOST_PASSES = 100  # of a bracketed root; 10 are usual
 EXPLICIT_PASSES = 8  # of a root written out: 1e-15 over random plants, 3e-13 at 7
 RESOLUTION = 4e-16  # relative width to which a bracket is narrowed
+ERFC = np.frompyfunc(math.erfc, 1, 1)
 SMALL = 1000  # elements up to which a point run does without scipy
 
 exp = np.exp
@@ -144,8 +145,7 @@ def normal_cdf(value: Quantity) -> Quantity:
         return method()
     array = np.asarray(value, dtype=np.float64)
     if array.size <= SMALL:
-        flat = [0.5 * math.erfc(-x / math.sqrt(2.0)) for x in array.ravel().tolist()]
-        return np.array(flat).reshape(array.shape)
+        return np.asarray(0.5 * ERFC(array / -math.sqrt(2.0)), dtype=np.float64)
     from scipy.special import ndtr
 
     return ndtr(array)

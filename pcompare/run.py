@@ -47,6 +47,7 @@ from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
 from pcompare.strategies.salt import SINGLE
 
+TARGETS = (2.0, 0.05, 20)  # first and last limit of the way along it [mg P/L], and their number
 # Margins that a plant is sized with and that a draw may use up: the sludge age must then hold the
 # nitrifiers themselves, and the organisms' potential the phosphorus itself.
 MARGINS = ("coefficient.nitrifier_safety", "coefficient.potential_reserve")
@@ -60,7 +61,9 @@ def compare(inputs: Inputs) -> Comparison:
     return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), close, share)
 
 
-def targets(inputs: Inputs, start: float = 2.0, stop: float = 0.05, steps: int = 20) -> Sweep:
+def targets(
+    inputs: Inputs, start: float = TARGETS[0], stop: float = TARGETS[1], steps: int = TARGETS[2]
+) -> Sweep:
     """Design every strategy anew for a row of effluent limits, in one pass."""
     return what_if.targets_at(inputs, sweeps.limits(start, stop, steps))
 
@@ -247,6 +250,7 @@ def dossier(
     recording = traced.trace(inputs, found)
     views = _views(inputs, found)
     limits, turns, spread = swept(), turned(), drawn()
+    maps = (*turns.pop("price_maps"), limits.pop("policy_map"))
     annotated = _annotate(found, recording.lines, spread)
     compared = replace(
         annotated,
@@ -272,6 +276,7 @@ def dossier(
         money=money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
         provenance=provenance(inputs, draws, seed),
         estimate_class=what_if.estimate_class(inputs, compared),
+        maps=maps,
         **views,
         **limits,
         **turns,
@@ -279,18 +284,22 @@ def dossier(
 
 
 def _swept(inputs: Inputs) -> dict[str, Any]:
-    """Go along the limit: parts of a dossier by name."""
-    swept = targets(inputs)
-    return {"targets": swept, "crossings": what_if.crossings(inputs, swept)}
+    """Design anew along the limit and over policies: parts of a dossier by name."""
+    swept, policy = what_if.redesigned(inputs, sweeps.limits(*TARGETS))
+    return {
+        "targets": swept,
+        "crossings": what_if.crossings(inputs, swept),
+        "policy_map": policy,
+    }
 
 
 def _turns(inputs: Inputs, compared: Comparison) -> dict[str, Any]:
-    """Where inputs turn the answer: parts of a dossier by name."""
+    """Find where inputs turn the answer, the plant held: parts of a dossier by name."""
     chosen, swings = carried_designs(compared), sensitivity(inputs, compared)
     return {
         "sensitivity": swings,
         "break_evens": what_if.break_evens(inputs, compared, swings, chosen),
-        "maps": what_if.maps(inputs, compared, swings, chosen),
+        "price_maps": what_if.price_maps(inputs, compared, swings, chosen),
     }
 
 

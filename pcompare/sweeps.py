@@ -22,8 +22,13 @@ def limits(start: float, stop: float, steps: int) -> tuple[float, ...]:
 
 def along(inputs: Inputs, field: str, points: Sequence[float]) -> Inputs:
     """Put the values of one field on the cases axis."""
-    column = np.array(points, dtype=np.float64).reshape(-1, 1)
-    return replace(inputs, values={**inputs.values, field: column})
+    return put(inputs, {field: np.array(points, dtype=np.float64)})
+
+
+def put(inputs: Inputs, columns: Mapping[str, Array]) -> Inputs:
+    """Put values of some fields, one for each case, on the cases axis."""
+    cases = {name: column.reshape(-1, 1) for name, column in columns.items()}
+    return replace(inputs, values={**inputs.values, **cases})
 
 
 def one_at_a_time(inputs: Inputs, fields: Sequence[str], points: Array) -> Inputs:
@@ -54,16 +59,14 @@ def ends(difference: Array) -> list[tuple[float, float]]:
     return [(float(flat[i]), float(flat[i + 1])) for i in range(0, len(flat), 2)]
 
 
-def crossed(inputs: Inputs, across: Mapping[str, Array], up: Mapping[str, Array]) -> Inputs:
-    """Put two groups of fields on the cases axis, every value of one with every value of the other.
+def grid(across: Mapping[str, Array], up: Mapping[str, Array]) -> dict[str, Array]:
+    """Give two groups of fields as cases, every value of one with every value of the other.
 
     The fields of a group move together; the cases run along ``across`` first.
     """
     width = len(next(iter(across.values())))
     height = len(next(iter(up.values())))
-    columns = {
+    return {
         **{name: np.tile(values, height) for name, values in across.items()},
         **{name: np.repeat(values, width) for name, values in up.items()},
     }
-    columns = {name: column.reshape(-1, 1) for name, column in columns.items()}
-    return replace(inputs, values={**inputs.values, **columns})

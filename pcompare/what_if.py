@@ -7,6 +7,7 @@ as it was designed, and only what it does and costs changes.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -35,11 +36,15 @@ SWEPT = ("metal_dose", "carbon_dose", "chemical_sludge", "sludge_increase", "chl
 FINER = 5  # limits tried between two of a sweep, to find a crossing
 IMPORTANT = 12  # inputs whose break-even is looked for
 POINTS = 9  # of each input's range, between which a break-even is bracketed
-POLICY = ("finance.discount_rate",)  # chosen, not drawn; looked at over their usual range
+RATE = "finance.discount_rate"
+POLICY = (RATE,)  # chosen, not drawn; looked at over their usual range
 ACROSS, UP = 27, 18  # cells of a map
 LIMITS, RATES = 13, 4
 
 Designs = Mapping[str, tuple[Design, ...]]
+Column: TypeAlias = np.ndarray[Any, Any]  # (cases, 1), of numbers or flags
+Search = tuple[str, str]  # the rival, and the input that is moved
+Gap = Callable[[Sequence[Search], Array], Array]
 
 
 # --- along the limit --------------------------------------------------------------------------
@@ -49,14 +54,32 @@ def targets_at(
     inputs: Inputs, points: Sequence[float], only: Collection[str] | None = None
 ) -> Sweep:
     """Design every strategy, or only some, anew for a row of effluent limits, in one pass."""
+    return _sweep(point(sweeps.along(inputs, "permit.tp", points), only), points)
+
+
+def redesigned(inputs: Inputs, points: Sequence[float]) -> tuple[Sweep, ChoiceMap]:
+    """Design everything anew for a row of limits, and for a map of limit and discount rate.
+
+    All in one pass: most of its time goes into the steps, not into the cases.
+    """
+    limits = np.array(sweeps.limits(2.0, 0.05, LIMITS))
+    now = _now(inputs, RATE)
+    rates = np.linspace(0.0, max(0.08, now), RATES)
+    row = {"permit.tp": np.array(points), RATE: np.full(len(points), now)}
+    cells = sweeps.grid({"permit.tp": limits}, {RATE: rates})
+    found = point(sweeps.put(inputs, {name: np.append(row[name], cells[name]) for name in row}))
+    return _sweep(found, points), _policy_map(inputs, found, limits, rates)
+
+
+def _sweep(found: Mapping[str, tuple[Candidate, ...]], points: Sequence[float]) -> Sweep:
+    """Read a sweep from the first cases."""
     steps = len(points)
-    found = point(sweeps.along(inputs, "permit.tp", points), only)
     values: dict[str, Mapping[str, tuple[float, ...]]] = {}
     feasible: dict[str, tuple[bool, ...]] = {}
     for name, candidates in found.items():
-        index = np.broadcast_to(comparison.choose(candidates), (steps, 1))
+        index = comparison.choose(candidates)
         values[name] = {q: row(comparison.carry(candidates, index, q), steps) for q in SWEPT}
-        feasible[name] = tuple(bool(x) for x in _passed(candidates, index)[:, 0])
+        feasible[name] = tuple(map(bool, _rows(_passed(candidates, index), steps)))
     return Sweep(
         along="permit.tp",
         label="Limit on total phosphorus",
@@ -68,8 +91,12 @@ def targets_at(
 
 
 def row(column: Array, steps: int) -> tuple[float, ...]:
-    """Give a column of cases as that many numbers."""
-    return tuple(map(float, np.broadcast_to(column, (steps, 1))[:, 0]))
+    """Give the first cases of a column as that many numbers."""
+    return tuple(map(float, _rows(column, steps)))
+
+
+def _rows(column: Column, steps: int) -> Column:
+    return np.broadcast_to(column, (max(len(column), steps), 1))[:steps, 0]
 
 
 def _passed(candidates: Sequence[Candidate], index: comparison.Index) -> comparison.Flags:
@@ -132,40 +159,43 @@ def break_evens(
     if len(compared.ranking) < 2:
         return ()
     winner, runner_up = compared.ranking[:2]
+    pair = dict.fromkeys((runner_up, compared.reference))
+    rivals = [name for name in pair if name in compared.ranking[1:]]
     fields = [*(s.field for s in swings[:IMPORTANT]), *POLICY]
-    found: list[BreakEven] = []
-    for rival in dict.fromkeys((runner_up, compared.reference)):
-        if rival in compared.ranking[1:]:
-            found += _against(inputs, winner, rival, fields, chosen)
-    return tuple(found)
-
-
-def _against(
-    inputs: Inputs, winner: str, rival: str, fields: Sequence[str], chosen: Designs
-) -> list[BreakEven]:
-    held = {name: chosen[name] for name in ("no_action", winner, rival)}
-
-    def gap(names: Sequence[str], points: Array) -> Array:
-        found = evaluate(sweeps.one_at_a_time(inputs, names, points), held)
-        worth = [as_cases(found[n][0].reduced["present_worth"]) for n in (rival, winner)]
-        return np.asarray(np.broadcast_to(worth[0] - worth[1], (len(names), 1)))
-
-    ends = [_ends(inputs, name) for name in fields]
-    roots = _roots(fields, ends, gap)
+    searches = [(rival, field) for rival in rivals for field in fields]
+    ends = [_ends(inputs, field) for _, field in searches]
+    roots = _roots(searches, ends, _gap(inputs, winner, rivals, chosen))
     rows = appendix.field_rows(inputs)
-    return [
+    return tuple(
         BreakEven(
             field=name,
             label=rows[name].label,
             unit=rows[name].unit,
             against=rival,
-            now=float(np.mean(as_cases(plain(inputs[name])))),
+            now=_now(inputs, name),
             low=low,
             high=high,
-            at=roots[name],
+            at=found,
         )
-        for name, (low, high) in zip(fields, ends, strict=True)
-    ]
+        for (rival, name), (low, high), found in zip(searches, ends, roots, strict=True)
+    )
+
+
+def _gap(inputs: Inputs, winner: str, rivals: Sequence[str], chosen: Designs) -> Gap:
+    """Give by how much a rival's present worth is above the winner's where an input is moved."""
+    held = {name: chosen[name] for name in ("no_action", winner, *rivals)}
+
+    def gap(searches: Sequence[Search], points: Array) -> Array:
+        count = len(searches)
+        found = evaluate(sweeps.one_at_a_time(inputs, [f for _, f in searches], points), held)
+        worth = {
+            name: np.broadcast_to(as_cases(found[name][0].reduced["present_worth"]), (count, 1))
+            for name in (winner, *rivals)
+        }
+        theirs = np.array([worth[rival][i] for i, (rival, _) in enumerate(searches)])
+        return theirs - worth[winner]
+
+    return gap
 
 
 def _ends(inputs: Inputs, name: str) -> tuple[float, float]:
@@ -178,47 +208,38 @@ def _ends(inputs: Inputs, name: str) -> tuple[float, float]:
 
 
 def _roots(
-    fields: Sequence[str],
-    ends: Sequence[tuple[float, float]],
-    gap: Callable[[Sequence[str], Array], Array],
-) -> dict[str, tuple[float, ...]]:
+    searches: Sequence[Search], ends: Sequence[tuple[float, float]], gap: Gap
+) -> list[tuple[float, ...]]:
     """Bracket every change of sign on a row of points, then narrow all brackets together."""
     rows = np.array([np.linspace(low, high, POINTS) for low, high in ends])
-    names = [name for name in fields for _ in range(POINTS)]
-    seen = gap(names, rows.reshape(-1, 1)).reshape(rows.shape)
+    seen = gap([one for one in searches for _ in range(POINTS)], rows.reshape(-1, 1))
+    seen = seen.reshape(rows.shape)
     turns = np.argwhere((seen[:, :-1] > 0.0) != (seen[:, 1:] > 0.0))
-    found: dict[str, list[float]] = {name: [] for name in fields}
+    found: list[list[float]] = [[] for _ in searches]
     if len(turns):
         place, start = turns[:, 0], turns[:, 1]
         low, high = rows[place, start][:, None], rows[place, start + 1][:, None]
         rising = np.where(seen[place, start + 1] > seen[place, start], 1.0, -1.0)[:, None]
-        held = [fields[i] for i in place]
+        held = [searches[i] for i in place]
         roots = bracketed_root(lambda x: rising * gap(held, x), low, high)
-        for name, root in zip(held, roots[:, 0], strict=True):
-            found[name].append(float(root))
-    return {name: tuple(roots) for name, roots in found.items()}
+        for i, root in zip(place, roots[:, 0], strict=True):
+            found[i].append(float(root))
+    return [tuple(roots) for roots in found]
 
 
 # --- maps -------------------------------------------------------------------------------------
 
 
-def maps(
+def price_maps(
     inputs: Inputs, compared: Comparison, swings: Sequence[Swing], chosen: Designs
 ) -> tuple[ChoiceMap, ...]:
-    """Map who is cheapest over two prices, the plant held, and over limit and rate, designed anew.
+    """Map who is cheapest over two prices, the plant held; none where nothing competes.
 
     The prices are those of the salts and of purchased carbon where both compete, else the two
     inputs of the widest swings.
     """
-    found = []
-    if len(compared.ranking) > 1:
-        found += _held_map(inputs, compared, swings, chosen)
-    return (*found, _policy_map(inputs))
-
-
-def _held_map(
-    inputs: Inputs, compared: Comparison, swings: Sequence[Swing], chosen: Designs
-) -> list[ChoiceMap]:
+    if len(compared.ranking) < 2:
+        return ()
     salts = list(dict.fromkeys(
         f"prices.{chosen[name][0].product}" for name in compared.ranking if chosen[name][0].product
     ))  # fmt: skip
@@ -229,7 +250,7 @@ def _held_map(
     elif len(swung) > 1:
         groups = ([swung[0]], [swung[1]])
     else:
-        return []
+        return ()
     axes = [
         _axis(inputs, group[0], count) for group, count in zip(groups, (ACROSS, UP), strict=True)
     ]
@@ -238,7 +259,7 @@ def _held_map(
         for group, axis in zip(groups, axes, strict=True)
     ]
     held = {name: chosen[name] for name in ("no_action", *compared.ranking)}
-    found = evaluate(sweeps.crossed(inputs, *moved), held)
+    found = evaluate(sweeps.put(inputs, sweeps.grid(*moved)), held)
     worth = np.hstack([
         np.broadcast_to(as_cases(found[n][0].reduced["present_worth"]), (ACROSS * UP, 1))
         for n in compared.ranking
@@ -247,27 +268,26 @@ def _held_map(
     note = "The plant is held as designed."
     if len(groups[0]) > 1:
         note += " The other salts move in proportion."
-    return [_map(inputs, (groups[0][0], groups[1][0]), axes, names.tolist(), note)]
+    return (_map(inputs, (groups[0][0], groups[1][0]), axes, names.tolist(), note),)
 
 
-def _policy_map(inputs: Inputs) -> ChoiceMap:
-    """Map the cheapest feasible strategy over the limit and the discount rate, designed anew."""
-    limits = np.array(sweeps.limits(2.0, 0.05, LIMITS))
-    rate = "finance.discount_rate"
-    rates = np.linspace(0.0, max(0.08, _now(inputs, rate)), RATES)
-    count = LIMITS * RATES
-    found = point(sweeps.crossed(inputs, {"permit.tp": limits}, {rate: rates}))
+def _policy_map(
+    inputs: Inputs, found: Mapping[str, tuple[Candidate, ...]], limits: Array, rates: Array
+) -> ChoiceMap:
+    """Read the cheapest feasible strategy over the limit and the discount rate, the last cases."""
+    count = len(limits) * len(rates)
     least, names = np.full(count, np.inf), np.full(count, "", dtype=object)
     for name, candidates in found.items():
         if name == "no_action":
             continue
-        index = np.broadcast_to(comparison.choose(candidates), (count, 1))
-        worth = np.broadcast_to(comparison.carry(candidates, index, "present_worth"), (count, 1))
-        held = np.where(_passed(candidates, index), worth, np.inf)[:, 0]
+        index = comparison.choose(candidates)
+        worth = comparison.carry(candidates, index, "present_worth")
+        held = np.where(_passed(candidates, index), worth, np.inf)
+        held = np.broadcast_to(held, (max(len(held), count), 1))[-count:, 0]
         better = held < least
         least[better], names[better] = held[better], name
     note = "Every alternative is designed anew for each limit and rate."
-    return _map(inputs, ("permit.tp", rate), [limits, rates], names.tolist(), note)
+    return _map(inputs, ("permit.tp", RATE), [limits, rates], names.tolist(), note)
 
 
 def _now(inputs: Inputs, name: str) -> float:

@@ -31,10 +31,10 @@ def test_tornado_moves_one_field_at_a_time():
     assert sweeps.ends(np.arange(10.0).reshape(-1, 1)) == [(0, 1), (2, 3), (4, 5), (6, 7), (8, 9)]
 
 
-def test_crossed_runs_every_pair_and_moves_a_group_together():
+def test_a_grid_runs_every_pair_and_moves_a_group_together():
     across = {"prices.cake": np.array([1.0, 2.0, 3.0]), "prices.caustic": np.array([10.0, 20, 30])}
     up = {"prices.labour": np.array([5.0, 6.0])}
-    cases = sweeps.crossed(example(), across, up)
+    cases = sweeps.put(example(), sweeps.grid(across, up))
     pairs = np.hstack([cases["prices.cake"], cases["prices.labour"]])
     assert pairs.tolist() == [[1, 5], [2, 5], [3, 5], [1, 6], [2, 6], [3, 6]]
     np.testing.assert_allclose(cases["prices.caustic"], 10.0 * cases["prices.cake"])

@@ -80,13 +80,13 @@ def test_a_curve_that_crosses_twice_has_two_roots():
     def gap(names, points):
         return (points - 1.25) * (points - 6.5)
 
-    found = what_if._roots(["x"], [(0.0, 8.0)], gap)["x"]
+    (found,) = what_if._roots([("a", "x")], [(0.0, 8.0)], gap)
     assert found == pytest.approx((1.25, 6.5), abs=1e-9)
-    assert what_if._roots(["x"], [(2.0, 6.0)], gap) == {"x": ()}
+    assert what_if._roots([("a", "x")], [(2.0, 6.0)], gap) == [()]
 
 
 def test_the_map_of_prices_is_what_the_plant_costs_there(inputs, compared, swings, chosen):
-    prices, _ = what_if.maps(inputs, compared, swings, chosen)
+    (prices,) = what_if.price_maps(inputs, compared, swings, chosen)
     assert prices.labels[1].startswith("Acetic acid")
     salts = {chosen[n][0].product for n in compared.ranking} - {""}
     rng = np.random.default_rng(5)
@@ -101,8 +101,14 @@ def test_the_map_of_prices_is_what_the_plant_costs_there(inputs, compared, swing
         assert prices.winners[j][i] == compared.ranking[int(np.argmin(costs))]
 
 
-def test_the_map_of_limit_and_rate_is_a_comparison_of_its_own(inputs, compared, swings, chosen):
-    policy = what_if.maps(inputs, compared, swings, chosen)[-1]
+def test_the_map_of_limit_and_rate_is_a_comparison_of_its_own(inputs):
+    limits = (1.0, 0.5)
+    swept, policy = what_if.redesigned(inputs, limits)
+    alone = what_if.targets_at(inputs, limits)
+    assert swept.feasible == alone.feasible
+    for name, values in alone.values.items():
+        for quantity, row in values.items():
+            np.testing.assert_allclose(swept.values[name][quantity], row, rtol=1e-12)
     assert policy.across[0] > policy.across[-1]  # stricter to the right
     for i, j in ((3, 0), (8, 2), (11, 3)):
         there = example(permit__tp=policy.across[i], finance__discount_rate=policy.up[j])
