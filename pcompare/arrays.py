@@ -46,6 +46,8 @@ PLAIN_KINDS = frozenset((np.ndarray, float, str, int, bool))  # an input record 
 
 def as_cases(value: object) -> Array:
     """Give ``value`` the shape (cases, months): a number becomes (1, 1), a list of 12 (1, 12)."""
+    if type(value) is np.ndarray and value.ndim == 2 and value.dtype == np.float64:
+        return value
     return np.atleast_2d(np.asarray(value, dtype=np.float64))
 
 
@@ -355,6 +357,7 @@ class NamedConstant(float):
 
 
 EQUATIONS: dict[str, Callable[..., Any]] = {}
+SIGNATURE = functools.cache(inspect.signature)  # read when a recording first asks for it
 F = TypeVar("F", bound=Callable[..., Any])
 
 
@@ -367,24 +370,28 @@ def equation(function: F) -> F:
     name = function.__name__
     if name in EQUATIONS:
         raise ValueError(f"two equations are called {name}")
-    signature = inspect.signature(function)
+
+    def bound(args: tuple[Any, ...], kwargs: dict[str, Any]) -> dict[str, Any]:
+        return SIGNATURE(function).bind(*args, **kwargs).arguments
 
     @functools.wraps(function)
     def wrapped(*args: Any, **kwargs: Any) -> Any:
         result = function(*args, **kwargs)
+        if type(result) is np.ndarray:
+            return result
         if isinstance(result, tuple):
             if any(hasattr(part, "of_equation") for part in result):
-                bound = signature.bind(*args, **kwargs).arguments
+                arguments = bound(args, kwargs)
                 fields = getattr(result, "_fields", range(len(result)))
                 named = [
-                    part.of_equation(f"{name}.{field}", bound)
+                    part.of_equation(f"{name}.{field}", arguments)
                     if hasattr(part, "of_equation")
                     else part
                     for field, part in zip(fields, result, strict=True)
                 ]
                 return type(result)(*named) if hasattr(result, "_fields") else tuple(named)
         elif hasattr(result, "of_equation"):
-            return result.of_equation(name, signature.bind(*args, **kwargs).arguments)
+            return result.of_equation(name, bound(args, kwargs))
         return result
 
     EQUATIONS[name] = wrapped

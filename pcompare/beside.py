@@ -6,17 +6,15 @@ function without arguments; only its result travels, and has to be one that can 
 
 from __future__ import annotations
 
-import multiprocessing
 import os
-import signal
 import sys
-import traceback
-import warnings
 from collections.abc import Callable
-from multiprocessing.connection import Connection
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from pcompare.errors import PCompareError
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
 
 T = TypeVar("T")
 
@@ -49,9 +47,13 @@ def beside(task: Callable[[], T], processes: int) -> Callable[[], T]:
         When the result is asked for, and the copy was stopped from outside.
 
     """
-    daemonic = multiprocessing.current_process().daemon  # may have no copies of its own
     # Elsewhere a copy either cannot be made or is not safe among the system's own libraries.
-    if processes < 2 or daemonic or not sys.platform.startswith("linux"):
+    if processes < 2 or not sys.platform.startswith("linux"):
+        return task
+    import multiprocessing
+    import warnings
+
+    if multiprocessing.current_process().daemon:  # may have no copies of its own
         return task
     context = multiprocessing.get_context("fork")
     receiver, sender = context.Pipe(duplex=False)
@@ -85,6 +87,8 @@ def beside(task: Callable[[], T], processes: int) -> Callable[[], T]:
 
 def _work(task: Callable[[], object], receiver: Connection, sender: Connection) -> None:
     """Do the task and tell the result; the first process alone answers an interruption."""
+    import signal
+
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     receiver.close()  # so that nothing waits for a reader that is gone
     try:
@@ -92,6 +96,8 @@ def _work(task: Callable[[], object], receiver: Connection, sender: Connection) 
     except PCompareError as fault:
         told = (False, PCompareError(str(fault)))
     except Exception as fault:
+        import traceback
+
         fault.add_note(traceback.format_exc())
         told = (False, fault)
     try:

@@ -5,20 +5,34 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable, Sequence
-from pathlib import Path
-from typing import TYPE_CHECKING
 
 from pcompare.errors import OutputError, PCompareError, UsageError
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
+    from pathlib import Path
+    from typing import Any
+
     from pcompare.records import Dossier, Inputs, Sweep
 
+HELP_WIDTH = 88
 CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
 
 
-def parser() -> argparse.ArgumentParser:
+class _Parser(argparse.ArgumentParser):
+    """A parser whose help has one width, so that nothing is loaded to ask the terminal for its."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(formatter_class=_lines_of_help, **options)
+
+
+def _lines_of_help(prog: str) -> argparse.HelpFormatter:
+    return argparse.HelpFormatter(prog, width=HELP_WIDTH)
+
+
+def parser() -> _Parser:
     """Build the command line."""
-    top = argparse.ArgumentParser(
+    top = _Parser(
         prog="pcompare",
         description="Compare metal salt, biological removal and both together for one plant and "
         "one phosphorus limit. Planning level: not a design.",
@@ -97,11 +111,11 @@ def _units(command: argparse.ArgumentParser) -> None:
 
 
 def _with_case(
-    commands: argparse._SubParsersAction[argparse.ArgumentParser],
+    commands: argparse._SubParsersAction[_Parser],
     name: str,
     text: str,
     key_first: bool = True,
-) -> argparse.ArgumentParser:
+) -> _Parser:
     command = commands.add_parser(name, help=text)
     command.add_argument("case", nargs="?", metavar="CASE", help=CASE_HELP)
     if not key_first:
@@ -164,11 +178,15 @@ def _read(options: argparse.Namespace) -> Inputs:
 
 def _case(options: argparse.Namespace) -> list[Path]:
     """List the input file, which is never written over."""
+    from pathlib import Path
+
     case = getattr(options, "case", None)
     return [Path(case)] if case else []
 
 
 def _form(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
     from pcompare import files
     from pcompare.inputs import form
 
@@ -206,6 +224,7 @@ def _check(options: argparse.Namespace) -> int:
 
 def _compare(options: argparse.Namespace) -> int:
     from pcompare import run, terminal
+    from pcompare.beside import cores
 
     inputs = _read(options)
     if options.json:
@@ -214,7 +233,7 @@ def _compare(options: argparse.Namespace) -> int:
         _emit(options, options.json, results_json.document(run.dossier(inputs, draws=0)))
         if options.json == "-":
             return 0
-    compared = run.compare(inputs)
+    compared = run.compare(inputs, cores())
     if options.csv:
         _emit(options, options.csv, terminal.comparison_csv(compared).encode())
         if options.csv == "-":
@@ -232,6 +251,8 @@ def _emit(options: argparse.Namespace, target: str, data: bytes) -> None:
         sys.stdout.flush()
         sys.stdout.buffer.write(data)
         return
+    from pathlib import Path
+
     from pcompare import files
 
     files.write(Path(target), data, never=_case(options))
@@ -252,6 +273,7 @@ def _progress() -> Callable[[int, int], None] | None:
 
 def _memo(options: argparse.Namespace) -> int:
     import gc
+    from pathlib import Path
 
     from pcompare import files, run
     from pcompare.beside import beside, cores
@@ -291,6 +313,8 @@ def _tables_of(dossier: Dossier) -> dict[str, bytes]:
 
 
 def _brief(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
     from pcompare import files, run
     from pcompare.documents import brief
 

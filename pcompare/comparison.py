@@ -186,7 +186,7 @@ def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
     value = candidate.reduced.get(kind.quantity)
     number = math.nan if value is None else float(as_cases(value)[0, 0])
     monthly = candidate.monthly.get(kind.quantity)
-    months = () if monthly is None else tuple(map(float, as_cases(monthly)[0]))
+    months = () if monthly is None else tuple(as_cases(monthly)[0].tolist())
     return Line(
         key=f"{subject}.{kind.quantity}",
         label=kind.label,

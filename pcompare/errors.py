@@ -12,7 +12,6 @@ A message says where, what was found and what is needed, then how to mend it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 
 class PCompareError(Exception):
@@ -21,14 +20,16 @@ class PCompareError(Exception):
     status = 1
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Fault:
-    """One thing wrong at one place: ``where: found X; needs Y``."""
+    """One thing wrong at one place: ``where: found X; needs Y``.
 
-    where: str
-    found: str
-    needs: str
-    mend: str = ""
+    Written out, because every command starts here and making a dataclass takes its time.
+    """
+
+    __slots__ = ("found", "mend", "needs", "where")
+
+    def __init__(self, *, where: str, found: str, needs: str, mend: str = "") -> None:
+        self.where, self.found, self.needs, self.mend = where, found, needs, mend
 
     def __str__(self) -> str:
         """Give the fault as one line."""

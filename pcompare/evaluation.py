@@ -6,13 +6,14 @@ The same pass serves a point run, many cases and recording numbers.
 from __future__ import annotations
 
 import functools
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from pcompare import basis, comparison, lines, units
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
+from pcompare.beside import beside
 from pcompare.costs import capital, cashflow, operating, salinity
 from pcompare.equations import fermentation, finance, lifecycle, purchases, screening
 from pcompare.equations.stoichiometry import mass_load
@@ -21,30 +22,42 @@ from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, V
 from pcompare.strategies import STRATEGIES, Strategy, no_action, sizing
 
 
-def point(inputs: Inputs, only: Collection[str] | None = None) -> dict[str, tuple[Candidate, ...]]:
-    """Design, operate and cost every variant of every strategy, or of some, at point values."""
+def point(
+    inputs: Inputs, only: Collection[str] | None = None, processes: int = 1
+) -> dict[str, tuple[Candidate, ...]]:
+    """Design, operate and cost every variant of every strategy, or of some, at point values.
+
+    With more than one of ``processes`` those of organisms alone, about half of the work, are made
+    beside the others.
+    """
     baseline = no_action.operate(inputs, no_action.design(inputs))
     found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
-    return found | {
+    asked = [s for s in STRATEGIES if only is None or s.name in only]
+    apart = [s for s in asked if s.kind == "biological"]
+    rest = [s for s in asked if s.kind != "biological"]
+    aside = beside(lambda: _of_strategies(inputs, baseline, apart), processes)
+    made = _of_strategies(inputs, baseline, rest) | aside()
+    return found | {s.name: made[s.name] for s in asked}
+
+
+def _of_strategies(
+    inputs: Inputs, baseline: Operation, strategies: Iterable[Strategy]
+) -> dict[str, tuple[Candidate, ...]]:
+    return {
         strategy.name: tuple(
             _candidate(
                 inputs, strategy.kind, _designed(inputs, baseline, strategy, variant), baseline
             )
             for variant in strategy.variants(inputs)
         )
-        for strategy in STRATEGIES
-        if only is None or strategy.name in only
+        for strategy in strategies
     }
 
 
 def point_of(inputs: Inputs, name: str) -> tuple[Candidate, ...]:
     """Design, operate and cost every variant of one strategy at point values."""
     baseline = no_action.operate(inputs, no_action.design(inputs))
-    (strategy,) = (s for s in STRATEGIES if s.name == name)
-    return tuple(
-        _candidate(inputs, strategy.kind, _designed(inputs, baseline, strategy, variant), baseline)
-        for variant in strategy.variants(inputs)
-    )
+    return _of_strategies(inputs, baseline, (s for s in STRATEGIES if s.name == name))[name]
 
 
 def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:

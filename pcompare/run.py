@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
-from importlib import metadata
 from typing import Any
 
 import numpy as np
@@ -53,9 +51,9 @@ TARGETS = (2.0, 0.05, 20)  # first and last limit of the way along it [mg P/L], 
 MARGINS = ("coefficient.nitrifier_safety", "coefficient.potential_reserve")
 
 
-def compare(inputs: Inputs) -> Comparison:
+def compare(inputs: Inputs, processes: int = 1) -> Comparison:
     """Design, operate and compare every strategy at point values."""
-    found = point(inputs)
+    found = point(inputs, processes=processes)
     close = float(as_cases(inputs["decision.close_share"])[0, 0])
     share = float(plain(inputs.coefficient("metal_share_maximum")).max())
     return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), close, share)
@@ -243,7 +241,7 @@ def dossier(
     With more than one of ``processes`` the draws, and the search for turns, run beside the rest;
     the results are the same.
     """
-    found = compare(inputs)
+    found = compare(inputs, processes)
     drawn = beside(lambda: study(inputs, found, draws, seed, progress), processes if draws else 1)
     swept = beside(lambda: _swept(inputs), processes)
     turned = beside(lambda: _turns(inputs, found), processes)
@@ -340,6 +338,9 @@ def _annotate(compared: Comparison, recorded: Mapping[str, Recorded], spread: St
 
 def provenance(inputs: Inputs, draws: int, seed: int) -> Provenance:
     """Identify a run by its inputs, version, seed and draws; no clock is read."""
+    import hashlib
+    from importlib import metadata
+
     from pcompare import __version__
 
     fingerprint = hashlib.sha256(_canonical(inputs).encode()).hexdigest()

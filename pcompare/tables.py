@@ -9,9 +9,10 @@ from __future__ import annotations
 import csv
 import functools
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from pcompare.arrays import NamedConstant
 from pcompare.errors import TableError
@@ -188,7 +189,8 @@ def molar_mass(formula: str) -> NamedConstant:
     return NamedConstant(mass, f"M({formula})")
 
 
-def composition(formula: str) -> dict[str, int]:
+@functools.cache
+def composition(formula: str) -> Mapping[str, int]:
     """Count the atoms of each element in a formula."""
     counts: dict[str, int] = {}
     for part in formula.split("."):
@@ -196,7 +198,7 @@ def composition(formula: str) -> dict[str, int]:
         times = int(lead.group()) if lead else 1
         for element, count in _atoms(part[lead.end() :] if lead else part).items():
             counts[element] = counts.get(element, 0) + times * count
-    return counts
+    return MappingProxyType(counts)
 
 
 def _atoms(part: str) -> dict[str, int]:
