@@ -83,10 +83,11 @@ def folder() -> Path:
 @functools.cache
 def read(name: str) -> tuple[Row, ...]:
     """Read one table by name, without its ``#`` comment lines."""
-    if name not in names():
+    path = folder() / f"{name}.csv"
+    if not re.fullmatch(r"\w{1,40}", name) or not path.is_file():
         found = f"{name[:40]}.csv"
         raise TableError(found, 1, "", "no such table", "one of " + ", ".join(names()))
-    return tuple(rows_of(folder() / f"{name}.csv"))
+    return tuple(rows_of(path))
 
 
 def rows_of(path: Path) -> Iterator[Row]:

@@ -8,6 +8,7 @@ NIST Handbook 44, Appendix C, and NIST Special Publication 811, Appendix B.
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 from dataclasses import dataclass
@@ -101,6 +102,7 @@ def _customary(unit: str, system: str) -> Customary | None:
     return US.get(unit) if system == "us" else None
 
 
+@functools.cache
 def pretty(unit: str, system: str = "si") -> str:
     """Give a unit's printed form in ``si`` or ``us``; a dash for a pure number.
 

@@ -10,10 +10,10 @@ from pcompare.inputs.draft import DEFAULT, Draft
 
 CURRENCY = "finance.currency"
 # Codes that a source note may name: money in another than the case's own was never converted.
-CODES = (
+CODES = frozenset((
     "USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "JPY", "CNY", "INR", "MXN", "BRL", "ZAR",
     "SEK", "NOK", "DKK", "PLN", "CZK", "HUF", "SGD", "HKD", "KRW", "ILS", "AED", "THB", "CLP",
-)  # fmt: skip
+))  # fmt: skip
 SIGNS = {"€": "EUR", "£": "GBP", "₹": "INR"}
 MONEY_SHEETS = ("Prices", "Capital")
 MONTH = re.compile(r"(19|20)\d\d-(0[1-9]|1[0-2])")
@@ -46,7 +46,7 @@ def _currency(draft: Draft) -> None:
     for sheet in MONEY_SHEETS:
         for field in schema.sheets()[sheet]:
             note = draft.notes.get(field.name, "")
-            named = {code for code in CODES if re.search(rf"\b{code}\b", note)}
+            named = CODES.intersection(re.findall(r"\b[A-Z]{3}\b", note))
             named |= {code for sign, code in SIGNS.items() if sign in note}
             if others := sorted(named - {own}):
                 found = f"a source in {' and '.join(others)}, but the currency is {own}"
