@@ -10,7 +10,7 @@ DRAWS = 2000
 LISTED = 5
 
 
-def main() -> None:
+def main() -> dict[str, str]:
     """Profile one chunk of draws of every strategy, in one thread."""
     from pcompare import evaluation, run, uncertainty
     from pcompare.inputs import reader
@@ -29,6 +29,7 @@ def main() -> None:
     for name, one in own[:LISTED]:
         place = "" if one.file_name == "~" else f" ({Path(one.file_name).name})"
         print(f"{name + place:52}{one.ncalls:>10}{one.tottime / whole:8.1%}")
+    return {}
 
 
 if __name__ == "__main__":

@@ -104,7 +104,7 @@ def once(inputs: Inputs, steps: Graph, rows: int) -> tuple[float, dict[str, list
     return time.perf_counter() - start, found
 
 
-def main(rows: int = ROWS) -> None:
+def main(rows: int = ROWS) -> dict[str, str]:
     """Time both ways on the same draws, hold their lines together, and print the ratio."""
     import numpy as np
 
@@ -139,6 +139,11 @@ def main(rows: int = ROWS) -> None:
         f"the baseline, {DRAWS} draws: {ours:.0f} per second, ratio {ours / theirs:.0f}; largest "
         f"difference {worst:.1e} of a line"
     )
+    return {
+        "One draw of a salt dosed at one point, beside the same formulas in LibreOffice, "
+        "a row for each draw": f"{ours / theirs:.0f} times as fast, {worst:.0e} of a line apart "
+        "at most"
+    }
 
 
 if __name__ == "__main__":
