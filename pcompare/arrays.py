@@ -15,7 +15,8 @@ import functools
 import inspect
 import math
 import operator
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextvars import ContextVar
 from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
@@ -288,6 +289,25 @@ def explicit_root(
             where(short, where(half_short, f_b, f_middle), f),
         )
     return where(at_low, low, where(at_high, high, x))
+
+
+_PASS: ContextVar[tuple[int, int] | None] = ContextVar("pass", default=None)
+
+
+def passes(count: int) -> Iterator[int]:
+    """Count the passes of a contracting loop from 1, so that a recording can tell them apart."""
+    outside = _PASS.get()
+    try:
+        for number in range(1, count + 1):
+            _PASS.set((number, count))
+            yield number
+    finally:
+        _PASS.set(outside)
+
+
+def current_pass() -> tuple[int, int] | None:
+    """Give the pass that the innermost loop is in and how many it has; outside of loops None."""
+    return _PASS.get()
 
 
 def bracketed_root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:

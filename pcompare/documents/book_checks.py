@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pcompare.documents.book_live import ZERO, Words, solved_number
+from pcompare.documents.book_live import ZERO, Words, figured, solved_number
 from pcompare.documents.book_plan import CHECKS, HEAD_ROWS, LIFECYCLE, Plan
 from pcompare.documents.book_style import Cell, Content, Writer
 from pcompare.graph import Step
@@ -64,8 +64,8 @@ def checks(writer: Writer, plan: Plan, words: Words) -> None:
     live = len(rows)
     rows.append(["Published numbers, as printed, and what the equations give"])
     rows += [
-        [p.source, f"{p.equation}: {p.check}", p.expected, _figured(p.computed, 9),
-         _figured(p.difference, 3), _figured(p.tolerance, 3),
+        [p.source, f"{p.equation}: {p.check}", p.expected, figured(p.computed, 9),
+         figured(p.difference, 3), figured(p.tolerance, 3),
          "yes" if p.passed else "NO", p.unit, p.status]
         for p in plan.dossier.published
     ]  # fmt: skip
@@ -76,11 +76,6 @@ def checks(writer: Writer, plan: Plan, words: Words) -> None:
     cells = f"G{HEAD_ROWS + 1}:G{HEAD_ROWS + live}"
     for word in ('"NO"', '"no"'):
         writer.alarm(sheet, cells, {"type": "cell", "criteria": "==", "value": word})
-
-
-def _figured(value: float, figures: int) -> float:
-    """Round a number of another run to what is worth printing."""
-    return float(f"{value:.{figures}g}")
 
 
 def _balance_cells(plan: Plan, place: int) -> list[Content]:

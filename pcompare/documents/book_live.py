@@ -20,6 +20,7 @@ from pcompare.records import Dossier, EquationRow, Line
 FIXED = "fixed here; run pcompare again to change"
 LIVE = "live"
 ZERO = 1e-9  # what a residual may be
+PERCENTILE_FIGURES = 5  # of a percentile: draws settle three at most
 LINE_HEAD = ("Line", "Key", "Value", "Unit", "Low", "Middle", "High", "How reduced", "Live",
              "Why empty", "Equation in words", "Sources")  # fmt: skip
 LINE_WIDTHS = (38, 44, 16, 14, 13, 13, 13, 18, 12, 26, 60, 34)
@@ -45,6 +46,10 @@ class Words:
         for step in plan.graph.steps:
             for part in step.below:
                 self.user.setdefault(part.number, step)
+        self.results: dict[int, str] = {}
+        for key, result in plan.graph.results.items():
+            if isinstance(result, Step):
+                self.results.setdefault(result.number, key)
 
     def equation(self, name: str) -> EquationRow | None:
         """Give the description of an equation, or of the one whose field this is."""
@@ -136,15 +141,18 @@ def line_cells(line: Line, value: Cell, live: str, words: Words) -> list[Content
         line.key,
         value,
         line.unit,
-        line.low,
-        line.middle,
-        line.high,
+        *(figured(end, PERCENTILE_FIGURES) for end in (line.low, line.middle, line.high)),
         line.reduced_by,
         live,
         line.reason if line.value is None else "",
         words.formula(line.equation),
         ", ".join(line.sources),
     ]
+
+
+def figured(value: float | None, figures: int) -> float | None:
+    """Round a number that nothing here is worked out from to what is worth printing."""
+    return None if value is None else float(f"{value:.{figures}g}")
 
 
 def reference_values(writer: Writer, plan: Plan) -> None:

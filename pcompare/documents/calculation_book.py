@@ -19,14 +19,15 @@ from pcompare import lines
 from pcompare.documents import book_checks, book_live, names, salt_words
 from pcompare.documents.book_live import FIXED, Words
 from pcompare.documents.book_plan import FIELD_MONTHS, INPUTS, Plan
-from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, sheet_name
+from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, packed, sheet_name
 from pcompare.documents.results_json import all_lines
-from pcompare.records import Dossier, FieldRow
+from pcompare.records import Dossier, FieldRow, Line
 
 __all__ = ["book", "sheet_name"]
 
 EARLIEST = date(1980, 1, 1)  # of the file, when the project's date is none
 COMPARISON = "Comparison"
+BESIDE_FIGURES = 10  # of a value beside the carried ones; results.json has all of them
 
 
 def book(dossier: Dossier) -> bytes:
@@ -70,7 +71,7 @@ def book(dossier: Dossier) -> bytes:
         _provenance(writer, plan)
         book_live.working(writer, plan, words)
         _names(workbook, plan)
-    return out.getvalue()
+    return packed(out.getvalue())
 
 
 def _properties(workbook: Any, dossier: Dossier) -> None:
@@ -157,8 +158,7 @@ def _other_products(writer: Writer, dossier: Dossier) -> None:
     ]
     group = ""
     for kind in lines.LINES:
-        found = [f[kind.quantity].value if kind.quantity in f else None
-                 for _, _, f in beside.values()]  # fmt: skip
+        found = [_beside(f.get(kind.quantity)) for _, _, f in beside.values()]
         if all(value is None for value in found):
             continue
         if kind.group != group:
@@ -186,8 +186,7 @@ def _salts(writer: Writer, dossier: Dossier) -> None:
     ]
     group = ""
     for kind in lines.LINES:
-        values = [found[kind.quantity].value if kind.quantity in found else None
-                  for _, found in salts]  # fmt: skip
+        values = [_beside(found.get(kind.quantity)) for _, found in salts]
         if all(value is None for value in values):
             continue
         if kind.group != group:
@@ -197,6 +196,11 @@ def _salts(writer: Writer, dossier: Dossier) -> None:
     head = ["Quantity", "Name", "Unit", *(names.product(name) for name, _ in salts)]
     title = "Metal salts, each at one point in the activated sludge and sized to the target"
     writer.table("Metal salts", title, head, rows, [40, 28, 14, *(18 for _ in salts)])
+
+
+def _beside(line: Line | None) -> float | None:
+    """Give a value that stands in the book for comparison, and nothing rests on."""
+    return None if line is None else book_live.figured(line.value, BESIDE_FIGURES)
 
 
 def _dose_models(writer: Writer, dossier: Dossier) -> None:

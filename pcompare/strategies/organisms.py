@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from math import nan
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, passes, plain
 from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.nitrogen import storing_washout
@@ -61,7 +61,7 @@ def solved(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> Site:
         acids=fed.acids,
         gas_energy=fed.gas_energy,
     )
-    for _ in range(RETURN_PASSES):
+    for _ in passes(RETURN_PASSES):
         site = with_return(inputs, site, site.state)
     return site
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, plain, ratio
+from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, passes, plain, ratio
 from pcompare.equations import lime as lime_equations
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations import stripping
@@ -142,7 +142,7 @@ def _most(
         stoich.mass_load(state.phosphorus_taken + sewage.bound_phosphorus, flow),
     )
     taken = 0.0 * present
-    for _ in range(PASSES):
+    for _ in passes(PASSES):
         rich = stripping.overflow_phosphate(
             carried / carried_share, present - taken, over, under, flow
         )
