@@ -272,7 +272,7 @@ def explicit_root(
     f_a, f_b = function(a, *arguments), function(b, *arguments)
     at_low, at_high = f_a >= 0.0, f_b <= 0.0
     x = b
-    for _ in range(EXPLICIT_PASSES):
+    for _ in passes(EXPLICIT_PASSES):
         middle = 0.5 * (a + b)
         f_middle = function(middle, *arguments)
         slope = sqrt(maximum(f_middle * f_middle - f_a * f_b, 0.0))

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from pcompare.arrays import Array, NamedConstant, plain
-from pcompare.recording import REDUCTIONS, Recorded, below
+from pcompare.recording import REDUCTIONS, Recorded
 
 MOST_INLINE = 30  # operations in one formula
 MOST_IN_PASS = 40  # the same, inside the passes to a root

@@ -210,11 +210,19 @@ def example_book(example_dossier):
     return calculation_book.book(example_dossier)
 
 
+@pytest.fixture(scope="module")
+def live(example_book):
+    return openpyxl.load_workbook(io.BytesIO(example_book))
+
+
+@pytest.fixture(scope="module")
+def cached(example_book):
+    return openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
+
+
 def test_every_number_of_a_carried_line_is_a_formula_with_its_value_cached(
-    example_dossier, example_book
+    example_dossier, live, cached
 ):
-    live = openpyxl.load_workbook(io.BytesIO(example_book))
-    cached = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
     for name in ("Plant basis", *SHEETS):
         formulas, values = rows_by_key(live[name]), rows_by_key(cached[name])
         for result in example_dossier.comparison.strategies.values():
@@ -230,22 +238,19 @@ def test_every_number_of_a_carried_line_is_a_formula_with_its_value_cached(
                     assert values[line.key][2].value == pytest.approx(line.value, rel=1e-14)
 
 
-def test_formulas_reach_fields_by_name_and_stay_short(example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book))
-    formulas = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row
+def test_formulas_reach_fields_by_name_and_stay_short(live):
+    formulas = [cell.value for sheet in live for row in sheet.iter_rows() for cell in row
                 if cell.data_type == "f"]  # fmt: skip
     assert len(formulas) > 5000
     assert max(map(len, formulas)) < 1000
     assert any("finance_discount_rate" in formula for formula in formulas)
     for formula in formulas:
         assert "http" not in formula and "[" not in formula  # no links to other files
-    for name, defined in book.defined_names.items():
+    for name, defined in live.defined_names.items():
         assert "_" in name and re.fullmatch(r"('[^']+'|\w+)!\$C\$\d+", defined.attr_text)
 
 
-def test_solved_values_stand_above_what_must_be_zero(example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
-    live = openpyxl.load_workbook(io.BytesIO(example_book))
+def test_solved_values_stand_above_what_must_be_zero(live, cached):
     found = {}
     for sheet in live:
         if not sheet.title.startswith("W_"):
@@ -256,15 +261,14 @@ def test_solved_values_stand_above_what_must_be_zero(example_book):
                 assert above == f"solved.{key.partition('.')[2]}"
                 column = 13 if row[2].value == "by month" else 3
                 assert row[column - 1].value.startswith("=")
-                assert abs(book[sheet.title][row[column - 1].coordinate].value) < 1e-9
+                assert abs(cached[sheet.title][row[column - 1].coordinate].value) < 1e-9
                 held = live[sheet.title].cell(row[0].row - 1, column).value
                 found[above] = isinstance(held, str)
     assert len(found) > 40 and 2 < sum(found.values()) < len(found)
 
 
-def test_every_check_holds(example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
-    rows = list(book["Checks"].iter_rows(min_row=4, values_only=True))
+def test_every_check_holds(cached):
+    rows = list(cached["Checks"].iter_rows(min_row=4, values_only=True))
     heads = [row[0] for row in rows if row[0] and not row[1]]
     assert [head.partition(":")[0].partition(" of ")[0] for head in heads] == [
         "Balances", "Values found by iteration", "Requirements",
@@ -274,9 +278,8 @@ def test_every_check_holds(example_book):
     assert sum(row[8] == "balance" for row in rows) == 6 * len(SHEETS)
 
 
-def test_lifecycle_adds_up_to_present_worth(example_dossier, example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
-    found = rows_by_key(book["Lifecycle"])
+def test_lifecycle_adds_up_to_present_worth(example_dossier, cached):
+    found = rows_by_key(cached["Lifecycle"])
     for name, result in example_dossier.comparison.strategies.items():
         total = found[f"{name}.present_worth"][7].value
         assert total == pytest.approx(result.value("present_worth"), rel=1e-12, abs=1e-6)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from pcompare.documents.book_live import ZERO, Words, figured, solved_number
+from pcompare.documents.book_live import ZERO, figured, solved_number
 from pcompare.documents.book_plan import CHECKS, HEAD_ROWS, LIFECYCLE, Plan
 from pcompare.documents.book_style import Cell, Content, Writer
+from pcompare.documents.book_words import Words
 from pcompare.graph import Step
 from pcompare.records import CashYear, Check
 

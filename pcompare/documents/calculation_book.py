@@ -17,9 +17,10 @@ import xlsxwriter
 
 from pcompare import lines
 from pcompare.documents import book_checks, book_live, names, salt_words
-from pcompare.documents.book_live import FIXED, Words
+from pcompare.documents.book_live import FIXED
 from pcompare.documents.book_plan import FIELD_MONTHS, INPUTS, Plan
 from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, packed, sheet_name
+from pcompare.documents.book_words import Words
 from pcompare.documents.results_json import all_lines
 from pcompare.records import Dossier, FieldRow, Line
 
