@@ -165,7 +165,7 @@ def cash_years(
     longer period or shorter lives add to the rows is one sum at the end of the period.
     """
     rate = discount_rate(inputs)
-    rows = [*_asset_rows(inputs, found), *_operating_rows(inputs, items)]
+    rows = [*_operating_rows(inputs, items), *_asset_rows(inputs, found)]
     rows.sort(key=lambda row: float(plain(row[1]).max()))
     return tuple(_cash_year(rate, *row) for row in rows)
 

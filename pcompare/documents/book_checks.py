@@ -37,8 +37,10 @@ def lifecycle(writer: Writer, plan: Plan) -> None:
 def _cash_cells(plan: Plan, key: str, row: CashYear) -> list[Content]:
     def cell(what: str) -> Content:
         value = float(getattr(row, what).plain[0, 0])
-        found = plan.result(f"cash {key} {what}", LIFECYCLE, value)
-        return found if what in ("year", "factor", "worth") or found.value else None
+        name = f"cash {key} {what}"
+        worked_out = isinstance(plan.graph.results.get(name), Step)
+        shown = worked_out or value or what in ("year", "factor", "worth")
+        return plan.result(name, LIFECYCLE, value) if shown else None
 
     return [row.label, "", *(cell(w) for w in
             ("year", "capital", "annual", "salvage", "factor", "worth"))]  # fmt: skip
@@ -50,8 +52,11 @@ def _cash_total(plan: Plan, name: str, first: int, last: int) -> list[Content]:
             Cell(value=worth, formula=f"=SUM(H{first}:H{last})")]  # fmt: skip
 
 
-def checks(writer: Writer, plan: Plan, words: Words) -> None:
-    """Write balances, requirements, what must be zero of solved values, and published checks."""
+def checks(writer: Writer, plan: Plan, words: Words) -> str:
+    """Write balances, requirements, what must be zero of solved values, and published checks.
+
+    Gives the cells that say whether what is worked out here holds.
+    """
     rows: list[list[Content]] = [["Balances: two ways to one number"]]
     rows += [_balance_cells(plan, i) for i in range(len(plan.dossier.recording.balances))]
     rows.append(["Values found by iteration: what must be zero"])
@@ -73,10 +78,13 @@ def checks(writer: Writer, plan: Plan, words: Words) -> None:
     head = ("Subject", "What", "Left, value or needed", "Right, residual or found", "Difference",
             "Allowed", "Holds", "Unit", "Kind")  # fmt: skip
     widths = (44, 60, 20, 20, 14, 14, 9, 14, 24)
-    sheet = writer.table(CHECKS, "Checks", head, rows, widths)
+    sheet = writer.table(
+        CHECKS, "Balances, solved values, requirements and published numbers", head, rows, widths
+    )
     cells = f"G{HEAD_ROWS + 1}:G{HEAD_ROWS + live}"
     for word in ('"NO"', '"no"'):
         writer.alarm(sheet, cells, {"type": "cell", "criteria": "==", "value": word})
+    return f"{CHECKS}!{cells}"
 
 
 def _balance_cells(plan: Plan, place: int) -> list[Content]:

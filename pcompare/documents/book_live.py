@@ -24,9 +24,9 @@ ZERO = 1e-9  # what a residual may be
 PERCENTILE_FIGURES = 5  # of a percentile: draws settle three at most
 LINE_HEAD = ("Line", "Key", "Value", "Unit", "Low", "Middle", "High", "How reduced", "Live",
              "Why empty", "Equation in words", "Sources")  # fmt: skip
-LINE_WIDTHS = (38, 44, 16, 14, 13, 13, 13, 18, 12, 26, 60, 34)
+LINE_WIDTHS = (40, 44, 16, 14, 13, 13, 13, 18, 22, 32, 60, 34)
 WORK_HEAD = ("Step", "Equation", "Value", "Unit", "Equation in words", "Sources", "Not live")
-WORK_WIDTHS = (52, 34, 18, 12, 60, 40, 12)
+WORK_WIDTHS = (60, 34, 18, 14, 60, 40, 22)
 
 
 def line_sheet(writer: Writer, plan: Plan, words: Words, sheet: LineSheet) -> None:
@@ -40,6 +40,8 @@ def table_of_lines(
 ) -> None:
     """Write rows of lines, with the months where there are any."""
     head, widths = list(LINE_HEAD), list(LINE_WIDTHS)
+    keys = [row[1] for row in rows if len(row) > 1 and isinstance(row[1], str)]
+    widths[1] = max([widths[1], *(len(key) for key in keys)])
     if any(len(row) > len(head) for row in rows):
         head += MONTHS
         widths += [11] * len(MONTHS)

@@ -6,19 +6,14 @@ with the value beside it as the cached result. Text is only ever written as text
 
 from __future__ import annotations
 
-import functools
-import io
 import math
 import re
-import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 from xml.sax.saxutils import escape
 
-from xlsxwriter.utility import xl_col_to_name
-from xlsxwriter.worksheet import Worksheet
-
+from pcompare.documents.book_file import MonthRow, Sheet, letters, value_cell
 from pcompare.records import Dossier
 
 LONGEST = 32_000  # characters that a cell holds, with room for escapes
@@ -28,9 +23,12 @@ INK, RULE, WASH, ALARM = "#1F2328", "#B9C0C7", "#F3F5F7", "#8C2F39"
 PLAIN = "General"
 SMALL = "0.0000E+00_);-0.0000E+00_);0_)"
 FIGURES = ((1e5, "#,##0_)"), (1.0, "#,##0.000_)"), (1e-3, "0.000000_)"), (0.0, SMALL))
+LEFT_OVER = re.compile(r"(,? (with|and|of|the|in|a|&))+$")  # words that say nothing at an end
 MOST_GIVEN = 9  # signs of a number that somebody gave
 LINE_HEIGHT = 13.5  # points
-DENSITY = 8  # of packing, from 1 to 9
+PAGE_WIDTH = 271.0  # mm between the margins of a page
+LEAST_SCALE = 60  # percent: figures of six points
+ROWS_TO_LOOK_AT = 60  # that tell which columns hold numbers
 ENTRY, HELD, BAD = "#FFF8DC", "#E3ECF5", "#F6D5D8"
 
 
@@ -46,15 +44,6 @@ class Cell:
     style: str = "number"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class MonthRow:
-    """Twelve cells that share one formula, with the value of each cached to so many digits."""
-
-    values: tuple[float | bool, ...]
-    formula: str
-    digits: int = 17
-
-
 Content: TypeAlias = str | float | bool | Cell | MonthRow | None
 
 
@@ -64,7 +53,7 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
     Examples
     --------
     >>> sheet_name("Metal salt: one point, A/B & a long name", ["Inputs"])
-    'Metal salt one point, A B & a'
+    'Metal salt one point, A B'
     >>> sheet_name("Inputs", ["inputs"])
     'Inputs 2'
     """
@@ -72,7 +61,7 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
     bare = re.sub(r"\s+", " ", bare).strip(" '") or "Sheet"
     if len(bare) > 31:
         whole_words = bare[:32].rpartition(" ")[0]
-        bare = (whole_words if len(whole_words) > 15 else bare[:31]).strip(" '")
+        bare = (LEFT_OVER.sub("", whole_words) if len(whole_words) > 15 else bare[:31]).strip(" '")
     if bare.lower() == "history":  # a spreadsheet keeps this name for itself
         bare = "History of"
     used = {name.lower() for name in taken}
@@ -82,18 +71,6 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
         ending = f" {number}"
         name = bare[: 31 - len(ending)].rstrip() + ending
     return name
-
-
-def packed(workbook: bytes) -> bytes:
-    """Give the same file as densely packed as is worth its time: a thirtieth smaller."""
-    out = io.BytesIO()
-    with (
-        zipfile.ZipFile(io.BytesIO(workbook)) as loose,
-        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED, compresslevel=DENSITY) as dense,
-    ):
-        for part in loose.infolist():
-            dense.writestr(part, loose.read(part), compresslevel=DENSITY)
-    return out.getvalue()
 
 
 def _figures(value: float, calculated: bool) -> str:
@@ -110,69 +87,6 @@ def _lines_of(cells: Sequence[Content], widths: Sequence[float]) -> int:
     return max(1, min(30, max(counts, default=1)))
 
 
-class _Sheet(Worksheet):  # type: ignore[misc]
-    """A sheet whose rows are written as the text of the file, in their order.
-
-    The library keeps every cell as an object until it closes the file, looks for a hundred and
-    fifty functions younger than the file format in each formula, and knows no formulas that cells
-    share; all of that takes most of the time of a book.
-    """
-
-    def __init__(self) -> None:
-        super().__init__()
-        self.texts: list[str] = []  # rows so far
-        self.shared = 0  # formulas of rows of months so far
-
-    def add_row(self, number: int, cells: Sequence[str], height: float = 0.0) -> None:
-        """Add the cells of a row; ``number`` counts from 1."""
-        high = f' ht="{height:g}" customHeight="1"' if height else ""
-        self.texts.append(f'<row r="{number}"{high}>{"".join(cells)}</row>')
-
-    def close_rows(self, last: int, columns: int) -> None:
-        """Say how far the rows reach."""
-        self.dim_rowmin, self.dim_rowmax = 0, last
-        self.dim_colmin, self.dim_colmax = 0, columns
-
-    def string(self, cell: str, look: int, text: str) -> str:
-        """Give a cell with a text."""
-        number = self.str_table._get_shared_string_index(text)
-        return f'<c r="{cell}" s="{look}" t="s"><v>{number}</v></c>'
-
-    def months(self, row: int, column: int, look: int, months: MonthRow) -> str:
-        """Give the cells of a row of months: the formula once, then its number."""
-        text = escape(months.formula.removeprefix("="))
-        names = [f"{_letters(column + i)}{row}" for i in range(len(months.values))]
-        first = f'<f t="shared" ref="{names[0]}:{names[-1]}" si="{self.shared}">{text}</f>'
-        other = f'<f t="shared" si="{self.shared}"/>'
-        self.shared += 1
-        return "".join(
-            [
-                value_cell(name, look, value, other if i else first, months.digits)
-                for i, (name, value) in enumerate(zip(names, months.values, strict=True))
-            ]
-        )
-
-    def _write_rows(self) -> None:
-        self.fh.write("".join(self.texts))
-
-
-@functools.cache
-def _letters(column: int) -> str:
-    return str(xl_col_to_name(column))
-
-
-def value_cell(
-    cell: str, look: int, value: float | str | bool, formula: str = "", digits: int = 16
-) -> str:
-    """Give a cell with a value, and the formula that makes it as the file writes it."""
-    if isinstance(value, bool):
-        return f'<c r="{cell}" s="{look}" t="b">{formula}<v>{value:d}</v></c>'
-    if isinstance(value, str):
-        return f'<c r="{cell}" s="{look}" t="str">{formula}<v>{escape(value)}</v></c>'
-    cached = f"<v>{value:.{digits}g}</v>" if math.isfinite(value) else ""
-    return f'<c r="{cell}" s="{look}">{formula}{cached}</c>'
-
-
 class Writer:
     """Writes tables, sheet by sheet, in one calm style."""
 
@@ -180,6 +94,8 @@ class Writer:
         self.workbook = workbook
         self.run = f"Run {dossier.provenance.run_id}"
         self.names: list[str] = []
+        self.titles: dict[str, str] = {}  # by name of the sheet, in the order of writing
+        self.reserved: dict[str, Any] = {}
         base = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"}
         number = {**base, "num_format": PLAIN}
         looks: dict[str, dict[str, Any]] = {
@@ -188,9 +104,15 @@ class Writer:
             "number": number,
             "entry": {**number, "bg_color": ENTRY},
             "held": {**number, "bg_color": HELD},
+            "link": {**base, "underline": 1},
             **{look: {**base, "num_format": look} for _, look in FIGURES},
+            **{f"{name} {look}": {**base, "num_format": look, "bg_color": colour}
+               for name, colour in (("entry", ENTRY), ("held", HELD)) for _, look in FIGURES},
             "head": {**base, "bold": True, "bottom": 1, "bottom_color": RULE, "text_wrap": True,
                      "valign": "bottom", "bg_color": WASH},
+            "number head": {**base, "bold": True, "bottom": 1, "bottom_color": RULE,
+                            "text_wrap": True, "valign": "bottom", "bg_color": WASH,
+                            "align": "right", "indent": 1},
             "band": {**base, "bold": True, "bg_color": WASH},
             "title": {**base, "bold": True, "font_size": 13},
             "alarm": {**base, "bold": True, "font_color": ALARM},
@@ -198,6 +120,14 @@ class Writer:
         }  # fmt: skip
         self.formats = {name: workbook.add_format(look) for name, look in looks.items()}
         self.looks = {name: made._get_xf_index() for name, made in self.formats.items()}
+
+    def reserve(self, name: str) -> None:
+        """Keep the next place for a sheet that is written later."""
+        self.reserved[name] = self._sheet(name)
+
+    def _sheet(self, name: str) -> Any:
+        self.names.append(sheet_name(name, self.names))
+        return self.workbook.add_worksheet(self.names[-1], worksheet_class=Sheet)
 
     def table(
         self, name: str, title: str, head: Sequence[str], rows: Iterable[Sequence[Content]],
@@ -208,13 +138,14 @@ class Writer:
         With ``keys_in_first`` there is no title, so that the head stands in the first row. Long
         texts are ``wrapped`` on sheets that are read as text.
         """
-        self.names.append(sheet_name(name, self.names))
-        sheet = self.workbook.add_worksheet(self.names[-1], worksheet_class=_Sheet)
+        sheet = self.reserved.pop(name, None) or self._sheet(name)
+        self.titles[sheet.get_name()] = title
         top = 1
         if not keys_in_first:
             self._row(sheet, 1, [title], "title")
             top = 3
-        self._row(sheet, top, head, "head")
+        rows = list(rows)
+        self._head(sheet, top, head, rows)
         row = top
         for row, cells in enumerate(rows, top + 1):
             if len(cells) == 1:
@@ -226,8 +157,23 @@ class Writer:
         sheet.close_rows(row - 1, len(head) - 1)
         for column, width in enumerate(widths):
             sheet.set_column(column, column, width)
-        self._page(sheet, top, row, len(head))
+        self._page(sheet, top, row, head, widths)
         return sheet
+
+    def _head(
+        self, sheet: Any, row: int, head: Sequence[str], rows: Sequence[Sequence[Content]]
+    ) -> None:
+        """Write the heads of columns, those of numbers to the right."""
+        numbers = set()
+        for cells in rows[:ROWS_TO_LOOK_AT]:
+            numbers |= {i for i, cell in enumerate(cells) if _is_number(cell)}
+        made = [
+            self._cell(sheet, row, i, words, "number head" if right else "head",
+                       "number head" if right else "head")
+            for i, words in enumerate(head)
+            for right in (i in numbers or words in MONTHS,)
+        ]  # fmt: skip
+        sheet.add_row(row, made)
 
     def _row(
         self, sheet: Any, row: int, cells: Sequence[Content], style: str = "", height: float = 0.0
@@ -239,7 +185,7 @@ class Writer:
             for column, content in enumerate(cells)
             if content is not None and content != ""
         ]
-        sheet.add_row(row, made, height)
+        sheet.add_row(row, made, height, self.looks["band"] if style == "band" else 0)
 
     def _cell(
         self, sheet: Any, row: int, column: int, content: Content, style: str, text: str
@@ -249,7 +195,7 @@ class Writer:
             values = [abs(value) for value in content.values if math.isfinite(value)]
             look = self.looks[_figures(min(values, default=0.0), calculated=True)]
             return str(sheet.months(row, column, look, content))
-        place = f"{_letters(column)}{row}"
+        place = f"{letters(column)}{row}"
         if isinstance(content, str):
             words = content.encode("utf-8", "replace").decode("utf-8")[:LONGEST]
             return str(sheet.string(place, self.looks[text], words))
@@ -264,9 +210,14 @@ class Writer:
         value = cell.value
         if value is None or (isinstance(value, float) and not math.isfinite(value)):
             return ""
-        if isinstance(value, float) and not style and cell.style == "number":
-            style = _figures(value, calculated=bool(cell.formula))
-        look = self.looks[style or cell.style]
+        shown = style or cell.style
+        if isinstance(value, float) and not style and shown in ("number", "entry", "held"):
+            figures = _figures(value, calculated=bool(cell.formula))
+            if shown == "number":
+                shown = figures
+            elif figures != "number":
+                shown = f"{shown} {figures}"
+        look = self.looks[shown]
         if cell.formula:
             formula = f"<f>{escape(cell.formula.removeprefix('='))}</f>"
             return value_cell(place, look, value, formula)
@@ -278,14 +229,48 @@ class Writer:
         """Turn cells red where a rule says so."""
         sheet.conditional_format(cells, {**rule, "format": self.formats["bad"]})
 
-    def _page(self, sheet: Any, top: int, last: int, columns: int) -> None:
-        """Freeze the head and set the page for printing."""
+    def _page(
+        self, sheet: Any, top: int, last: int, head: Sequence[str], widths: Sequence[float]
+    ) -> None:
+        """Freeze the head and set the pages: one page wide, or parts side by side that can be read.
+
+        Every part repeats the first column; the months are a part of their own.
+        """
         sheet.freeze_panes(top, 1)
         sheet.hide_gridlines(2)
         sheet.set_landscape()
         sheet.set_paper(9)
-        sheet.fit_to_pages(1, 0)
+        breaks, scale = parts(head, widths)
+        if breaks:
+            sheet.set_print_scale(scale)
+            sheet.set_v_pagebreaks(breaks)
+            sheet.print_across()
+            sheet.repeat_columns(0, 0)
+        else:
+            sheet.fit_to_pages(1, 0)
         sheet.repeat_rows(top - 1)
         sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.7)
-        sheet.print_area(0, 0, last - 1, columns - 1)
+        sheet.print_area(0, 0, last - 1, len(head) - 1)
         sheet.set_footer(f"&L&8{self.run.replace('&', '&&')}&C&8&A&R&8page &P of &N")
+
+
+def _is_number(content: Content) -> bool:
+    value = content.value if isinstance(content, Cell) else content
+    return isinstance(value, float | MonthRow) and not isinstance(value, bool)
+
+
+def parts(head: Sequence[str], widths: Sequence[float]) -> tuple[list[int], int]:
+    """Give the columns before which a page ends, and the scale in percent; none for one page."""
+    sizes = [(7.0 * width + 5.0) * 25.4 / 96.0 for width in widths]  # mm
+    if PAGE_WIDTH / sum(sizes) * 100.0 >= LEAST_SCALE:
+        return [], 100
+    breaks: list[int] = []
+    used, widest = 0.0, 0.0
+    for column, (words, size) in enumerate(zip(head, sizes, strict=False)):
+        full = used + size > PAGE_WIDTH / LEAST_SCALE * 100.0
+        if column > 1 and (full or words == MONTHS[0]):
+            breaks.append(column)
+            used = sizes[0]
+        used += size
+        widest = max(widest, used)
+    return breaks, min(100, int(PAGE_WIDTH / widest * 100.0))

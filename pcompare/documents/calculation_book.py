@@ -17,9 +17,11 @@ import xlsxwriter
 
 from pcompare import lines
 from pcompare.documents import book_checks, book_live, names, salt_words
+from pcompare.documents.book_contents import CONTENTS, contents
+from pcompare.documents.book_file import packed
 from pcompare.documents.book_live import FIXED
 from pcompare.documents.book_plan import FIELD_MONTHS, INPUTS, Plan
-from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, packed, sheet_name
+from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, sheet_name
 from pcompare.documents.book_words import Words
 from pcompare.documents.results_json import all_lines
 from pcompare.records import Dossier, FieldRow, Line
@@ -56,6 +58,7 @@ def book(dossier: Dossier) -> bytes:
     with xlsxwriter.Workbook(out, options) as workbook:
         _properties(workbook, dossier)
         writer = Writer(workbook, dossier)
+        writer.reserve(CONTENTS)
         _inputs(writer, plan)
         book_live.reference_values(writer, plan)
         book_live.design(writer, plan)
@@ -63,7 +66,7 @@ def book(dossier: Dossier) -> bytes:
             book_live.line_sheet(writer, plan, words, sheet)
         _comparison(writer, plan)
         book_checks.lifecycle(writer, plan)
-        book_checks.checks(writer, plan, words)
+        checked = book_checks.checks(writer, plan, words)
         _other_products(writer, dossier)
         _salts(writer, dossier)
         _dose_models(writer, dossier)
@@ -71,6 +74,7 @@ def book(dossier: Dossier) -> bytes:
         _sources(writer, dossier)
         _provenance(writer, plan)
         book_live.working(writer, plan, words)
+        contents(writer, plan, checked)
         _names(workbook, plan)
     return packed(out.getvalue())
 
@@ -124,7 +128,8 @@ def _inputs(writer: Writer, plan: Plan) -> None:
     if months:
         head += MONTHS
         widths += [9] * len(FIELD_MONTHS)
-    writer.table(INPUTS, INPUTS, head, rows, widths, keys_in_first=True)
+    title = "Every field: value, unit, range, status and source; change those marked live"
+    writer.table(INPUTS, title, head, rows, widths, keys_in_first=True)
 
 
 def _input_cells(row: FieldRow, note: str, live: bool) -> list[Content]:
@@ -257,7 +262,7 @@ def _comparison(writer: Writer, plan: Plan) -> None:
     rows += [["Note", text] for text in compared.notes]
     head = ["Quantity", "Name", "Unit", *(r.label for r in results)]
     widths = [40, 30, 14, *(20 for _ in results)]
-    writer.table(COMPARISON, COMPARISON, head, rows, widths)
+    writer.table(COMPARISON, "Every quantity of every strategy, side by side", head, rows, widths)
 
 
 def _equations(writer: Writer, dossier: Dossier) -> None:
@@ -272,12 +277,26 @@ def _equations(writer: Writer, dossier: Dossier) -> None:
     ]  # fmt: skip
     head = ("Equation", "Subject", "What it is", "Formula", "Unit", "References",
             "Lines that end in it")  # fmt: skip
-    writer.table("Equations", "Equations", head, rows, (34, 18, 50, 50, 14, 44, 12), wrapped=True)
+    writer.table(
+        "Equations",
+        "Equations in use, in words, with their references",
+        head,
+        rows,
+        (34, 18, 50, 50, 14, 44, 12),
+        wrapped=True,
+    )
 
 
 def _sources(writer: Writer, dossier: Dossier) -> None:
     rows = ([key, text] for key, text in sorted(dossier.sources.items()))
-    writer.table("Sources", "Sources", ("Key", "Work"), rows, (26, 120), wrapped=True)
+    writer.table(
+        "Sources",
+        "Works that numbers and equations are taken from",
+        ("Key", "Work"),
+        rows,
+        (26, 120),
+        wrapped=True,
+    )
 
 
 def _provenance(writer: Writer, plan: Plan) -> None:
@@ -295,24 +314,13 @@ def _provenance(writer: Writer, plan: Plan) -> None:
         ["Case", dossier.inputs.name],
         ["Units", "base units, as the columns say; money in one currency, never converted"],
         ["Currency", dossier.inputs.choices.get("finance.currency", "")],
-        *_how_to_use(plan),
     ]
     rows += [["To look at", warning] for warning in dossier.inputs.warnings]
-    writer.table("Provenance", "Provenance", ("What", "Which"), rows, (44, 110), wrapped=True)
-
-
-def _how_to_use(plan: Plan) -> list[list[Content]]:
-    """Say what may be changed here, and what no longer holds when it is."""
-    if not plan.results:
-        return []
-    share = Cell(value=round(book_live.share_of(plan), 4))
-    texts = (
-        "A value of the sheet Inputs that is marked live may be changed: every line that rests "
-        "on it follows. Design, choices, sizes and capacities stay as this run made them.",
-        "Values found by iteration without a formula, such as pH, are held. The sheet Checks "
-        "shows what must be zero for each; it turns red when the value no longer holds, and "
-        "then the lines marked so need a new run of pcompare.",
-        "Low, middle and high are percentiles of the draws of this run.",
+    writer.table(
+        "Provenance",
+        "What made this book, and what to look at in the inputs",
+        ("What", "Which"),
+        rows,
+        (44, 110),
+        wrapped=True,
     )
-    rows: list[list[Content]] = [["Share of lines that are live without a held value", share]]
-    return rows + [["How to use this book", text] for text in texts]
