@@ -141,9 +141,9 @@ def another(rng: np.random.Generator, live: set[str]):
                 continue
             value = float(row[0])
             drawn = value * (1.0 + rng.uniform(-0.1, 0.1))
-            drawn = min(max(drawn, field.hard[0]), field.hard[1])
             if field.kind == "integer":
-                drawn = round(drawn)
+                drawn = round(drawn) + int(rng.integers(-1, 2))
+            drawn = min(max(drawn, field.hard[0]), field.hard[1])
             overrides.append(f"{field.name}={drawn!r}")
         try:
             drawn_inputs = reader.read(None, overrides)

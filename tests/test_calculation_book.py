@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 
 from pcompare import lines, run
-from pcompare.documents import calculation_book, salt_words
+from pcompare.documents import book_style, calculation_book, salt_words
 from pcompare.documents.results_json import all_lines
 from pcompare.inputs import reader
 from tests.documents_dossier import invented, ugly
@@ -34,6 +34,7 @@ SHEETS = [calculation_book.sheet_name(label, []) for label in lines.LABELS.value
 def test_sheets():
     book = opened(invented())
     assert book.sheetnames == [
+        "Contents",
         "Inputs",
         "Design",
         "Plant basis",
@@ -47,6 +48,23 @@ def test_sheets():
         "Sources",
         "Provenance",
     ]
+
+
+def test_the_contents_lead_to_every_sheet(example_book):
+    book = openpyxl.load_workbook(io.BytesIO(example_book))
+    links = [row[0].value for row in book["Contents"].iter_rows(min_row=4)]
+    found = [re.fullmatch(r'=HYPERLINK\("#(.+)!A1","(.+)"\)', link or "") for link in links]
+    assert [m[2] for m in found if m] == book.sheetnames[1:]
+    assert [m[1].strip("'") for m in found if m] == book.sheetnames[1:]
+    rows = rows_by_key(book["Contents"], 1)
+    assert rows["Balances and solved values that do not hold now"][1].value.startswith("=COUNTIF(")
+
+
+def test_wide_sheets_print_in_parts_that_can_be_read():
+    assert book_style.parts(["A", "B"], [40.0, 60.0]) == ([], 100)
+    head = ["A", *"BCDEFG", *book_style.MONTHS]
+    breaks, scale = book_style.parts(head, [60.0, 60.0, 60.0, 60.0, 20.0, 20.0, 3.0, *[11.0] * 12])
+    assert breaks[-1] == 7 and len(breaks) >= 2 and 60 <= scale <= 100
 
 
 def test_inputs_have_the_name_in_a_and_the_value_in_c():
@@ -299,14 +317,14 @@ def test_the_book_stays_small(example_dossier, example_book):
 def test_the_worst_run_opens_without_errors():
     dossier = ugly()
     book = opened(dossier)
-    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 19
+    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 20
     assert all(len(name) <= 31 for name in book.sheetnames)
     for sheet in book:
         for row in sheet.iter_rows():
             for cell in row:
                 assert cell.data_type != "e", (sheet.title, cell.coordinate)
                 # Only the checks count by themselves where nothing was recorded.
-                assert cell.data_type != "f" or sheet.title == "Checks", cell.coordinate
+                assert cell.data_type != "f" or sheet.title in ("Checks", "Contents")
                 assert not (isinstance(cell.value, float) and math.isnan(cell.value))
     values = {row[0].value: row[2].value for row in book["Inputs"].iter_rows()}
     assert values["project.downstream_use"] == dossier.inputs.choices["project.downstream_use"]
@@ -320,7 +338,9 @@ def test_heads_are_frozen_and_pages_fit():
     for sheet in opened(invented()):
         assert sheet.freeze_panes
         assert sheet.print_title_rows
-        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        if not sheet.sheet_properties.pageSetUpPr.fitToPage:  # parts side by side
+            assert sheet.page_setup.scale >= 60 and sheet.print_title_cols == "$A:$A"
+            assert sheet.col_breaks.brk
         assert sheet.sheet_state == "visible"
 
 
@@ -331,7 +351,8 @@ def test_heads_are_frozen_and_pages_fit():
         ("a/b:c*d?e[f]g\\h", [], "a b c d e f g h"),
         ("x" * 40, [], "x" * 31),
         ("x" * 40, ["X" * 31], "x" * 29 + " 2"),
-        ("Biological, carbon of the sewage", [], "Biological, carbon of the"),
+        ("Biological, carbon of the sewage", [], "Biological, carbon"),
+        ("Metal salt in stages, with a filter", [], "Metal salt in stages"),
         ("'quoted'", [], "quoted"),
         ("History", [], "History of"),
         ("[]", [], "Sheet"),

@@ -33,9 +33,9 @@ def contents(writer: Writer, plan: Plan, checked: str) -> None:
     made = f"pcompare {plan.dossier.provenance.version}, run {plan.dossier.provenance.run_id}"
     rows: list[list[Content]] = [["Case", plan.dossier.inputs.name], ["Made by", made]]
     if plan.results:
-        failing = Cell(value=0.0, formula=f'=COUNTIF({checked},"NO")')
+        failing = Cell(value=0.0, formula=f'=COUNTIF({checked},"NO")', style="left")
         rows.append(["Balances and solved values that do not hold now", failing])
-        share = Cell(value=round(share_of(plan), 4))
+        share = f"{share_of(plan):.1%}"
         rows.append(["Share of lines that are live without a held value", share])
     alarm = len(rows)
     rows.append(["Sheets"])

@@ -132,6 +132,7 @@ def design(writer: Writer, plan: Plan) -> None:
     rows += _choices(plan.dossier)
     if monthly:
         head += [""] * (12 - len(head)) + list(MONTHS)
+        widths += [3.0] * (12 - len(widths)) + [11.0] * len(MONTHS)
     title = "Choices and sizes of the designs: fixed here; run pcompare again to change them"
     writer.table(DESIGN, title, head, rows, widths)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
@@ -20,7 +21,7 @@ LONGEST = 32_000  # characters that a cell holds, with room for escapes
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 INK, RULE, WASH, ALARM = "#1F2328", "#B9C0C7", "#F3F5F7", "#8C2F39"
 # How a calculated number is shown, from which size on; the cell holds all its digits.
-PLAIN = "General"
+PLAIN = "General_)"
 SMALL = "0.0000E+00_);-0.0000E+00_);0_)"
 FIGURES = ((1e5, "#,##0_)"), (1.0, "#,##0.000_)"), (1e-3, "0.000000_)"), (0.0, SMALL))
 LEFT_OVER = re.compile(r"(,? (with|and|of|the|in|a|&))+$")  # words that say nothing at an end
@@ -105,6 +106,7 @@ class Writer:
             "entry": {**number, "bg_color": ENTRY},
             "held": {**number, "bg_color": HELD},
             "link": {**base, "underline": 1},
+            "left": {**base, "align": "left"},
             **{look: {**base, "num_format": look} for _, look in FIGURES},
             **{f"{name} {look}": {**base, "num_format": look, "bg_color": colour}
                for name, colour in (("entry", ENTRY), ("held", HELD)) for _, look in FIGURES},
@@ -145,7 +147,7 @@ class Writer:
             self._row(sheet, 1, [title], "title")
             top = 3
         rows = list(rows)
-        self._head(sheet, top, head, rows)
+        self._head(sheet, top, head, rows, widths)
         row = top
         for row, cells in enumerate(rows, top + 1):
             if len(cells) == 1:
@@ -161,19 +163,23 @@ class Writer:
         return sheet
 
     def _head(
-        self, sheet: Any, row: int, head: Sequence[str], rows: Sequence[Sequence[Content]]
-    ) -> None:
+        self, sheet: Any, row: int, head: Sequence[str], rows: Sequence[Sequence[Content]],
+        widths: Sequence[float],
+    ) -> None:  # fmt: skip
         """Write the heads of columns, those of numbers to the right."""
-        numbers = set()
-        for cells in rows[:ROWS_TO_LOOK_AT]:
-            numbers |= {i for i, cell in enumerate(cells) if _is_number(cell)}
+        looked_at = rows[:ROWS_TO_LOOK_AT]
+        balance: Counter[int] = Counter()  # numbers less texts
+        for cells in looked_at:
+            for i, cell in enumerate(cells):
+                balance[i] += _is_number(cell) - (isinstance(cell, str) and bool(cell))
         made = [
             self._cell(sheet, row, i, words, "number head" if right else "head",
                        "number head" if right else "head")
             for i, words in enumerate(head)
-            for right in (i in numbers or words in MONTHS,)
+            for right in (balance[i] > 0 or words in MONTHS,)
         ]  # fmt: skip
-        sheet.add_row(row, made)
+        high = _lines_of(head, [0.8 * width for width in widths])  # bold, and broken at words
+        sheet.add_row(row, made, LINE_HEIGHT * high if high > 1 else 0.0)
 
     def _row(
         self, sheet: Any, row: int, cells: Sequence[Content], style: str = "", height: float = 0.0

@@ -173,7 +173,7 @@ def _other_products(writer: Writer, dossier: Dossier) -> None:
         rows.append([kind.label, kind.quantity, kind.unit, *found])
     title = "Each strategy with each product: values of this run, fixed here"
     head = ["Quantity", "Name", "Unit", *beside]
-    writer.table("Other products", title, head, rows, [40, 30, 14, *(18 for _ in beside)])
+    writer.table("Other products", title, head, rows, [40, 30, 14, *(24 for _ in beside)])
 
 
 def _salts(writer: Writer, dossier: Dossier) -> None:
@@ -235,10 +235,10 @@ def _comparison(writer: Writer, plan: Plan) -> None:
     compared = plan.dossier.comparison
     results = list(compared.strategies.values())
     rows: list[list[Content]] = []
-    overall: list[Content] = ["Meets every requirement", "meets_permit", FIXED]
+    overall: list[Content] = ["Meets every requirement", "meets_permit", "fixed here"]
     rows.append([*overall, *(r.meets_permit for r in results)])
     places = {name: i for i, name in enumerate(compared.ranking, 1)}
-    ranked: list[Content] = ["Place by present worth", "ranking", FIXED]
+    ranked: list[Content] = ["Place by present worth", "ranking", "fixed here"]
     rows.append([*ranked, *(places.get(r.name) for r in results)])
     group = ""
     for kind in lines.LINES:
@@ -306,8 +306,8 @@ def _provenance(writer: Writer, plan: Plan) -> None:
         ["Program", f"pcompare {run.version}"],
         ["Run", run.run_id],
         ["Hash of the inputs", run.input_hash],
-        ["Seed", float(run.seed)],
-        ["Draws", float(run.draws)],
+        ["Seed", Cell(value=float(run.seed), style="left")],
+        ["Draws", Cell(value=float(run.draws), style="left")],
     ]
     rows += [[name, version] for name, version in sorted(run.libraries.items())]
     rows += [
