@@ -56,7 +56,8 @@ class Words:
         if row is None:
             return ""
         name = step.name.rpartition(".")[2]
-        return row.results.get(name, (row.unit, ""))[0]
+        unit = row.results.get(name, (row.unit, ""))[0]
+        return "as given" if unit == "*" else unit
 
     def step(self, step: Step) -> str:
         """Say what a step is, and in which pass of a loop."""
