@@ -105,11 +105,8 @@ def test_every_line_of_every_strategy():
         # The file holds 16 digits.
         assert row[2] == (line.value and pytest.approx(line.value, rel=1e-15))
         assert row[3] == (line.unit or None)
-        for found, expected_end in zip(row[4:7], (line.low, line.middle, line.high), strict=True):
-            wanted = (
-                expected_end if expected_end is None else pytest.approx(expected_end, rel=1e-15)
-            )
-            assert found == wanted
+        for found, end in zip(row[4:7], (line.low, line.middle, line.high), strict=True):
+            assert found == (end if end is None else pytest.approx(end, rel=5e-5))  # five figures
         if line.months:
             assert row[12:24] == pytest.approx(list(line.months), rel=1e-15)
         if line.value is None:
@@ -134,7 +131,7 @@ def test_every_line_with_every_other_product():
     assert beside_keys(dossier)
     for line in all_lines(dossier):
         if line.key in beside_keys(dossier) and line.value is not None:
-            assert found[line.key] == pytest.approx(line.value, rel=1e-15)
+            assert found[line.key] == pytest.approx(line.value, rel=1e-9)  # ten figures
 
 
 def test_comparison_and_checks():
@@ -180,7 +177,7 @@ def test_every_salt_with_its_lines():
             continue
         row = [cell.value for cell in found[kind.quantity]]
         assert row[:3] == [kind.label, kind.quantity, kind.unit]
-        assert row[3:] == pytest.approx(values, rel=1e-15)
+        assert row[3:] == pytest.approx(values, rel=1e-9)  # ten figures
     carried = [c.value for c in next(sheet.iter_rows(min_row=4, max_row=4))][3:]
     assert carried == ["yes" if name == "ferric_chloride" else "no" for name in order]
     reached = [c.value for c in next(sheet.iter_rows(min_row=5, max_row=5))][3:]
@@ -308,8 +305,9 @@ def test_the_same_run_gives_the_same_live_book(example_dossier, example_book):
 
 
 def test_the_book_stays_small(example_dossier, example_book):
-    """Below a megabyte with room for the percentiles, six signs for each of three a line."""
-    count = sum(line.value is not None for line in all_lines(example_dossier))
+    """Below a megabyte with room for the percentiles, six bytes for each of three a line."""
+    results = example_dossier.comparison.strategies.values()
+    count = sum(line.value is not None for r in results for line in r.lines.values())
     assert len(example_book) + 3 * 6 * count < 1_000_000
     assert len(calculation_book.book(run.dossier(example(), draws=0))) < 700_000
 
