@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from pcompare import run, traced
-from pcompare.arrays import as_cases
+from pcompare.arrays import as_cases, plain
 from pcompare.documents import calculation_book
-from pcompare.documents.book_plan import FIELD_MONTHS, STEP_MONTHS, Plan
+from pcompare.documents.book_checks import CLOSED
+from pcompare.documents.book_plan import FIELD_MONTHS, HEAD_ROWS, STEP_MONTHS, Plan
 from pcompare.errors import InputError
 from pcompare.graph import Step
 from pcompare.inputs import reader, schema
@@ -185,6 +186,21 @@ def failed_checks(book: Book) -> list[str]:
     return [cell for cell, value in rows.items() if cell[0] == "G" and value == "NO"]
 
 
+def open_balances(recording) -> list[str]:
+    """Cells of the balances that the package's own run leaves open.
+
+    Drawn at random, the ions that a base or a salt brings do not keep its charge.
+    """
+    found = []
+    for number, balance in enumerate(recording.balances, HEAD_ROWS + 2):
+        left, right, scale = (
+            float(as_cases(plain(x)).item()) for x in (balance.left, balance.right, balance.scale)
+        )
+        if abs(left - right) > CLOSED * max(abs(scale), 1.0):
+            found.append(f"G{number}")
+    return found
+
+
 @pytest.mark.slow
 def test_twenty_other_inputs_with_the_design_held(program, tmp_path, dossier):
     """Inputs and freshly solved values written into the book give every line of the fresh run."""
@@ -208,7 +224,7 @@ def test_twenty_other_inputs_with_the_design_held(program, tmp_path, dossier):
     for name, (again, recording) in fresh.items():
         assert disagreements(again, books[name], recording) == [], name
         assert large_residuals(plan, books[name]) == [], name
-        assert failed_checks(books[name]) == [], name
+        assert failed_checks(books[name]) == open_balances(recording), name
         key = "salt_single_point.present_worth"
         changed += (
             abs(recording.lines[key].plain.item() / dossier.recording.lines[key].plain.item() - 1.0)
