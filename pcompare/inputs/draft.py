@@ -12,6 +12,7 @@ from pcompare.inputs import schema, text_values
 
 Given: TypeAlias = str | float | tuple[float, ...]
 DEFAULT = "default"
+SUGGESTED = 50  # faults, beyond which no more close names are looked for
 YEAR_ROOM = 0.1  # share by which the mean of twelve months may miss the value for the year
 
 
@@ -71,7 +72,8 @@ class Draft:
         """Tell whether a field exists; if not, note it with the closest names."""
         if name in schema.fields():
             return True
-        close = get_close_matches(name, schema.fields(), n=3, cutoff=0.6)
+        few = len(self._faults) < SUGGESTED
+        close = get_close_matches(name, schema.fields(), n=3, cutoff=0.6) if few else []
         needs = "a field that `pcompare check` lists"
         if close:
             needs = "a field of the form; close to it: " + ", ".join(close)
