@@ -6,7 +6,8 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 
-from pcompare.errors import OutputError, PCompareError, UsageError
+from pcompare import streams
+from pcompare.errors import Fault, OutputError, PCompareError, UsageError, shown
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from pcompare.records import Dossier, Inputs, Sweep
 
 HELP_WIDTH = 88
+MOST_DRAWS, MOST_STEPS = 100_000, 1000  # beyond what memory holds
 CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
 
 
@@ -56,20 +58,20 @@ def parser() -> _Parser:
 
     memo = _with_case(commands, "memo", "options memo, board brief, calculation book and results")
     memo.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
-    memo.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
+    memo.add_argument("--draws", type=_draws, default=2000, metavar="N", help="default 2000")
     memo.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
     _units(memo)
 
     brief = _with_case(commands, "brief", "board brief alone: two pages in plain words")
     brief.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
-    brief.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
+    brief.add_argument("--draws", type=_draws, default=2000, metavar="N", help="default 2000")
     brief.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
     _units(brief)
 
     targets = _with_case(commands, "targets", "every strategy against the effluent limit")
     targets.add_argument("--from", dest="start", type=float, default=2.0, metavar="MG_P_L")
     targets.add_argument("--to", dest="stop", type=float, default=0.05, metavar="MG_P_L")
-    targets.add_argument("--steps", type=_count, default=20, metavar="N")
+    targets.add_argument("--steps", type=_steps, default=20, metavar="N")
 
     explain = _with_case(commands, "explain", "how one number was made", key_first=False)
     explain.add_argument("--depth", type=_count, default=6, metavar="N", help="default 6")
@@ -94,11 +96,20 @@ def parser() -> _Parser:
     return top
 
 
-def _count(text: str) -> int:
-    value = int(text) if text.isascii() and text.isdigit() else -1
-    if value < 0:
-        raise argparse.ArgumentTypeError(f"found {text}; needs a whole number, 0 or more")
+def _count(text: str, most: int = 10**18 - 1) -> int:
+    value = int(text) if text.isascii() and text.isdigit() and len(text) <= 18 else -1
+    if not 0 <= value <= most:
+        room = f"from 0 to {most}" if most <= MOST_DRAWS else "of at most 18 digits, 0 or more"
+        raise argparse.ArgumentTypeError(f"found {shown(text)}; needs a whole number {room}")
     return value
+
+
+def _draws(text: str) -> int:
+    return _count(text, MOST_DRAWS)
+
+
+def _steps(text: str) -> int:
+    return _count(text, MOST_STEPS)
 
 
 def _units(command: argparse.ArgumentParser) -> None:
@@ -141,10 +152,32 @@ def _parsed(arguments: Sequence[str] | None) -> argparse.Namespace:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit status."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    options = _parsed(arguments)
+    streams.prepare()
+    try:
+        try:
+            return _run(_parsed(arguments))
+        finally:
+            sys.stdout.flush()  # a full disk or a closed pipe shows here, and not after the end
+    except PCompareError as error:
+        return _told(str(error), error.status)
+    except BrokenPipeError:  # a kind of OSError, so it stands first
+        streams.silence()
+        return 0
+    except OSError as error:
+        streams.silence()
+        where = str(error.filename or "standard output")
+        reason = (error.strerror or str(error)).lower()
+        needs = "a place with room, and leave to write"
+        return _told(str(Fault(where=where, found=reason, needs=needs)), 1)
+    except MemoryError:
+        needs = "fewer draws or steps, or other programs closed"
+        return _told(str(Fault(where="memory", found="too little", needs=needs)), 1)
+    except KeyboardInterrupt:
+        print("stopped; every document there is whole", file=sys.stderr)
+        return 130
+
+
+def _run(options: argparse.Namespace) -> int:
     if options.version:
         from pcompare import __version__
 
@@ -153,21 +186,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.command is None:
         parser().print_help()
         return 2
-    try:
-        return COMMANDS[options.command](options)
-    except PCompareError as error:
-        print(f"error: {error}", file=sys.stderr)
-        return error.status
-    except BrokenPipeError:  # a kind of OSError, so it stands first
-        sys.stderr.close()
-        return 0
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        print(f"error: {error.filename or 'file'}: found {reason}", file=sys.stderr)
-        return 1
-    except KeyboardInterrupt:
-        print("stopped; documents already there are untouched", file=sys.stderr)
-        return 130
+    return COMMANDS[options.command](options)
+
+
+def _told(message: str, status: int) -> int:
+    print(f"error: {message}", file=sys.stderr)
+    return status
 
 
 def _read(options: argparse.Namespace) -> Inputs:
@@ -227,14 +251,14 @@ def _compare(options: argparse.Namespace) -> int:
     from pcompare.beside import cores
 
     inputs = _read(options)
-    if options.json:
+    if options.json is not None:
         from pcompare.documents import results_json
 
         _emit(options, options.json, results_json.document(run.dossier(inputs, draws=0)))
         if options.json == "-":
             return 0
     compared = run.compare(inputs, cores())
-    if options.csv:
+    if options.csv is not None:
         _emit(options, options.csv, terminal.comparison_csv(compared).encode())
         if options.csv == "-":
             return 0
@@ -346,7 +370,7 @@ def _explain(options: argparse.Namespace) -> int:
     from pcompare import explain
 
     told = explain.Explainer(_read(options)).explain(options.key)
-    if options.json:
+    if options.json is not None:
         _emit(options, options.json, f"{explain.document(told)}\n".encode())
     else:
         print(explain.text(told, options.depth))
@@ -383,7 +407,7 @@ def _verify(options: argparse.Namespace) -> int:
     from pcompare import catalogue, terminal
 
     report = catalogue.verify()
-    if options.json:
+    if options.json is not None:
         _emit(options, options.json, terminal.verify_json(report).encode())
     else:
         print(terminal.verify_table(report))

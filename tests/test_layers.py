@@ -27,6 +27,7 @@ CALCULATING = (
 
 MAY_IMPORT = {
     **{layer: GROUND[:place] for place, layer in enumerate(GROUND)},
+    "streams": (),
     "equations": ("errors", "units", "arrays", "tables"),
     "nitrate": (*GROUND, "equations"),
     "basis": (*GROUND, "equations", "nitrate"),
@@ -88,7 +89,10 @@ LIBRARIES = {
     "argparse": {"cli": "at once"},
 }  # fmt: skip
 # What may be imported as the program starts: none of these reaches a heavy library.
-LIGHT = ("pcompare", "pcompare.cli", "pcompare.errors", "pcompare.units", "pcompare.lines")
+LIGHT = (
+    "pcompare", "pcompare.cli", "pcompare.errors", "pcompare.streams", "pcompare.units",
+    "pcompare.lines",
+)  # fmt: skip
 # What documents may take from the array contract: shapes and kinds, no operation.
 SHAPES_ONLY = {"Array", "NamedConstant", "Quantity", "as_cases", "plain"}
 CLOCKS = {"now", "today", "utcnow", "time", "localtime", "gmtime", "perf_counter"}
