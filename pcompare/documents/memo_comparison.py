@@ -18,13 +18,13 @@ from pcompare.documents import (
     style,
     words,
 )
-from pcompare.documents.pages import section
+from pcompare.documents.flowables import Chart
+from pcompare.documents.pages import section, small, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Check, Dossier, Line, StrategyResult
 
 # isort: split
-from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
 COLUMNS = 12  # strategies side by side in one table of a turned page
@@ -53,7 +53,7 @@ def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
         *pages.turned(_side_by_side(dossier, figures)),
         *memo_money.money(dossier, figures),
         *_charts(dossier, figures),
-        *memo_risk.risk(dossier, figures, memo_money.LAST_FIGURE + len(CHARTS) + 1),
+        *memo_risk.risk(dossier, figures),
         *_cautions(dossier),
     ]
 
@@ -75,10 +75,12 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
         found.append(para(f"By present worth: {' '.join(ranked)}"))
     blocks = list(_blocks(dossier))
     found += section(f"{chapters.COMPARISON}.1 Requirements", 1)
-    found += [_requirements(block, figures) for block in blocks]
+    for block in blocks:
+        found += tabled("Requirements: found against needed", _requirements(block, figures))
     for i, (title, groups) in enumerate(TABLES, 2):
         found += section(f"{chapters.COMPARISON}.{i} {title}", 1)
-        found += [_lines(block, groups, figures) for block in blocks]
+        for block in blocks:
+            found += tabled(f"Comparison: {words.lower(title)}", _lines(block, groups, figures))
     if dossier.study.draws > 0:
         found += section(f"{chapters.COMPARISON}.{len(TABLES) + 2} Ranges", 1)
         found.append(
@@ -90,7 +92,8 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
                 style.QUIET_SMALL,
             )
         )
-        found += [_ranges(block, figures) for block in blocks]
+        for block in blocks:
+            found += tabled("Comparison: ranges", _ranges(block, figures))
     return found
 
 
@@ -103,7 +106,7 @@ def _blocks(dossier: Dossier) -> Iterator[list[StrategyResult]]:
 
 def _columns(block: Sequence[StrategyResult]) -> tuple[list[str], list[float]]:
     """Give head and widths of a table of one block."""
-    head = ["", "Unit", *(fonts.printable(names.short(r.name, r.label), 70) for r in block)]
+    head = ["Quantity", "Unit", *(fonts.printable(names.short(r.name, r.label), 70) for r in block)]
     each = min(76.0, (style.WIDE - 202.0) / len(block))
     return head, [style.WIDE - 56.0 - each * len(block), 56.0, *([each] * len(block))]
 
@@ -192,8 +195,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
 
 # --- 9 -----------------------------------------------------------------------------------------
 
-Chart = Callable[[Dossier, Figures], Drawing]
-CHARTS: tuple[tuple[str, Chart, str], ...] = (
+CHARTS: tuple[tuple[str, Callable[[Dossier, Figures], Chart], str], ...] = (
     ("Metal dose against the limit", line_charts.dose_against_limit,
      "Every alternative is designed anew for each limit. Strong lines and filled dots meet every "
      "requirement; thin lines and open dots are the best that the alternative can do. "
@@ -210,8 +212,8 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = section(f"{chapters.CHARTS} Charts", 0)
-    for i, (title, chart, caption) in enumerate(CHARTS, memo_money.LAST_FIGURE + 1):
-        found.append(pages.figure(i, title, chart(dossier, figures), caption))
+    for title, chart, caption in CHARTS:
+        found.append(pages.figure(title, chart(dossier, figures), caption))
     return found
 
 
@@ -228,12 +230,13 @@ def _cautions(dossier: Dossier) -> list[Flowable]:
             chemicals.append([name, caution.text, words.cited(caution.status, caution.source)])
         else:
             if caution.about != about:
-                found.append(para(warned.heading(caution.about), style.HEADINGS[2]))
+                found.append(small(warned.heading(caution.about)))
             found.append(bullet(f"{caution.text} ({words.cited(caution.status, caution.source)})"))
         about = caution.about
     if chemicals:
-        products = table(("Chemical", "What to mind", "Status, source"), chemicals, (90, 290, 96))
-        found += pages.titled("Chemicals, one by one", products)
+        head = ("Chemical", "What to mind", "Status, source")
+        products = table(head, chemicals, (90, 290, 96), ditto=True)
+        found += tabled("Chemicals, one by one", products)
     return [*found, *_limits()]
 
 
@@ -245,7 +248,7 @@ def _limits() -> list[Flowable]:
         name = "" if row.text("about") == about else row.text("about")
         rows.append([name, row.text("text"), words.cited(row.text("status"), row.text("source"))])
         about = row.text("about")
-    return pages.titled(
-        "Limits of the models",
-        table(("About", "What is not seen", "Status, source"), rows, (70, 310, 96)),
+    head = ("About", "What is not seen", "Status, source")
+    return tabled(
+        "Limits of the models", table(head, rows, (70, 310, 96), ditto=True), "model_limits"
     )

@@ -1,13 +1,13 @@
-"""How the memo looks: page, colours, paragraphs and tables. All text passes ``markup`` once."""
+"""How the memo looks: page, colours, paragraphs and tables."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 from typing import Any
-from xml.sax.saxutils import escape
 
 from pcompare.documents import fonts
+from pcompare.documents.flowables import Grid, Item, Plan, Text
 
 # isort: split
 # Only now: these copy the default font when they are imported.
@@ -16,7 +16,7 @@ from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer
 
 PAGE = A4
 LEFT, RIGHT, TOP, BOTTOM = 25 * mm, 20 * mm, 24 * mm, 22 * mm
@@ -90,47 +90,15 @@ HEADINGS = (
 
 WHOLE = 20  # rows up to which a table stays on one page
 
-NO_BREAK = "\u00a0"
-SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 
-
-def markup(text: str, limit: int = 0) -> str:
-    """Make any text safe inside a paragraph: printable, cut, escaped; subscripts stay searchable.
-
-    Parameters
-    ----------
-    text : str
-        Plain text without markup.
-    limit : int
-        Longest text; 0 for no limit.
-    """
-    # A paragraph breaks lines at thin spaces too; a number must stay in one piece.
-    safe = escape(fonts.printable(text, limit)).replace("\u202f", NO_BREAK)
-    safe = safe.replace(" °", f"{NO_BREAK}°")
-    return re.sub("[₀-₉]+", _subscript, safe)
-
-
-def _subscript(found: re.Match[str]) -> str:
-    return f'<sub rise="1.7" size="6">{found.group().translate(SUBSCRIPTS)}</sub>'
-
-
-def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Paragraph:
+def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Text:
     """Make a paragraph of plain text; no markup of the text is read."""
-    return Paragraph(markup(text, limit), style)
+    return Text(text, style, limit=limit)
 
 
-def bullet(text: str) -> Paragraph:
+def bullet(text: str) -> Item:
     """Make one item of a list."""
-    return Paragraph(markup(text), BULLET, bulletText="•")
-
-
-class Heading(Paragraph):
-    """A heading that the outline lists."""
-
-    def __init__(self, text: str, level: int) -> None:
-        super().__init__(markup(text), HEADINGS[level])
-        self.outline_text = fonts.printable(text)
-        self.outline_level = level
+    return Item(text, BULLET)
 
 
 class Kept(KeepTogether):
@@ -157,6 +125,7 @@ def table(
     numbers: Sequence[int] = (),
     bands: Sequence[int] = (),
     width: float = WIDTH,
+    ditto: bool = False,
 ) -> Flowable:
     """Set a table with quiet rules, a repeated head and numbers aligned on the decimal point.
 
@@ -174,6 +143,8 @@ def table(
         Rows (counted from 0 below the head) that open a group.
     width : float
         Width of the whole table.
+    ditto : bool
+        An empty first cell means the same as the cell above it.
     """
     if not rows:
         return para("No rows.", QUIET_SMALL)
@@ -183,8 +154,15 @@ def table(
         [_cell(cell, i in numbers, r in bands) for i, cell in enumerate(row)]
         for r, row in enumerate(rows)
     ]
-    whole = Table(
+    whole = Grid(
         [top, *body],
+        plan=Plan(
+            heads=1,
+            columns=len(head),
+            groups={r + 1 for r in bands},
+            ditto=ditto,
+            is_named=len(head) > 2,
+        ),
         colWidths=columns,
         repeatRows=1,
         splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
