@@ -14,7 +14,7 @@ from pcompare.documents.tagging import Element, TaggedCanvas
 # isort: split
 from reportlab.platypus import Flowable
 
-ROW, SIZE = 13.2, 9.0  # points from line to line, and of the letters
+ROW, SIZE = 11.8, 8.8  # points from line to line, and of the letters
 COLUMNS, GUTTER, INDENT = 2, 26.0, 12.0
 NUMBER = 22.0  # room for the number of a page
 HIGHEST = 640.0  # a list that is longer is set closer

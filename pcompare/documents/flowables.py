@@ -107,6 +107,8 @@ class Text(Paragraph):
 
     def draw(self) -> None:
         """Draw the text as content of its element."""
+        if not self.frags:
+            return
         with marked(self.canv, self):
             super().draw()
 
@@ -263,7 +265,7 @@ class Plan:
     ditto : bool
         An empty first cell means the same as the cell above it.
     is_named : bool
-        The first cell of a row heads the row.
+        The first cell of a row heads the row; in a table of few cells that is one head too many.
     """
 
     heads: int

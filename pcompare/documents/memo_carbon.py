@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from pcompare import lines
 from pcompare.documents import chapters, month_charts, names, style
+from pcompare.documents.flowables import see
 from pcompare.documents.pages import figure, section, tabled
 from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
@@ -56,17 +57,19 @@ def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
     if not stored:
         return []
     influent = value(dossier.inputs, "influent.tp")
+    options = _options(dossier, figures)
+    compared = f" {see('gap')} sets the ways to it side by side." if options else ""
     found = [
         *section(f"{chapters.ALTERNATIVES}.{number} Carbon and layouts", 1),
         para(
             "Carbon decides biological removal. Nitrate and oxygen that reach the zone without "
             "air eat some of it first; what is left is stored, and what is stored sets how much "
             "phosphorus leaves with the sludge. What the organisms need beyond it has to be "
-            "fermented or bought, or left to a salt."
+            f"fermented or bought, or left to a salt.{compared}"
         ),
         *tabled("Carbon budget", _rows("Alternative", stored, CARBON, figures)),
         *_by_month(dossier, figures),
-        *_options(dossier, figures),
+        *options,
         *tabled("Phosphorus through the zones", _rows("Alternative", stored, PROFILE, figures)),
         para(
             f"The influent brings {figures.number(influent, 'mg P/L')} {figures.unit('mg P/L')} in "
@@ -132,7 +135,7 @@ def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
         default=0.0,
     )
     return [
-        *tabled("Ways to close the gap", _rows("Carbon", found, OPTIONS, figures)),
+        *tabled("Ways to close the gap", _rows("Carbon", found, OPTIONS, figures), "gap"),
         para(
             f"Every one is sized to a mean of {figures.amount(target, 'mg P/L')}; what it reaches "
             "stands in the table. Bought carbon fills each month's gap behind whatever is made on "

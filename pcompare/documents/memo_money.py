@@ -18,7 +18,7 @@ from pcompare.documents import (
     style,
     words,
 )
-from pcompare.documents.flowables import Chart
+from pcompare.documents.flowables import Chart, see
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
@@ -91,14 +91,18 @@ def _remarks(dossier: Dossier) -> list[Flowable]:
         "ends, and what is left of them at the end of the period counts as salvage, in a straight "
         "line."
     )
+    text += (
+        f" {see('built')} and {see('items')} show what it is made of, {see('rates')} what the "
+        "discount rate makes of it."
+    )
     return [para(text), *(bullet(fonts.printable(r)) for r in dossier.money.remarks)]
 
 
 def _figure(
     title: str, chart: Callable[[Dossier, Figures], Chart], caption: str,
-    dossier: Dossier, figures: Figures,
+    dossier: Dossier, figures: Figures, key: str = "",
 ) -> Flowable:  # fmt: skip
-    return pages.figure(title, chart(dossier, figures), caption)
+    return pages.figure(title, chart(dossier, figures), caption, key)
 
 
 def _make_up(dossier: Dossier, figures: Figures) -> list[Flowable]:
@@ -106,13 +110,13 @@ def _make_up(dossier: Dossier, figures: Figures) -> list[Flowable]:
         _figure(
             "Capital by what is built", money_charts.built,
             "With contingency and engineering, in both phases where there are two.",
-            dossier, figures,
+            dossier, figures, "built",
         ),
         _figure(
             "Annual cost by item", charts.cost_items,
             "To run, beyond no action, at today's load; capital is not included. Savings run to "
             "the left of zero.",
-            dossier, figures,
+            dossier, figures, "items",
         ),
     ]  # fmt: skip
 
@@ -159,6 +163,7 @@ def _rates(dossier: Dossier, figures: Figures) -> list[Flowable]:
         *tabled(
             "Present worth at each discount rate",
             table(head, rows, widths, numbers=range(2, 2 + len(money.rates))),
+            "rates",
         ),
         *(bullet(sentence) for sentence in payback_sentences(dossier, figures)),
     ]

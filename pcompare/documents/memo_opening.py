@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pcompare.documents import fonts, names, style, words
-from pcompare.documents.flowables import Grid, Heading, Panel
+from pcompare.documents import chapters, fonts, names, style, words
+from pcompare.documents.flowables import Grid, Heading, Panel, see
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import bullet, gap, para, table
 from pcompare.documents.words import Figures, choice
@@ -100,7 +100,10 @@ def _decision(dossier: Dossier, figures: Figures) -> list[Flowable]:
         box,
         gap(6),
         *(bullet(sentence) for sentence in words.misses_sentences(dossier, figures)),
-        gap(2),
+        para(
+            f"{see('glance')} sets the alternatives side by side; section "
+            f"{chapters.COMPARISON} holds every number of them."
+        ),
         *tabled("The alternatives at a glance", _at_a_glance(dossier, figures), "glance"),
     ]
 

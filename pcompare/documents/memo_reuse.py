@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from pcompare import lines
 from pcompare.documents import chapters, names, pages, reuse_charts, reuse_words, style
+from pcompare.documents.flowables import see
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.salt_words import carried, printed
 from pcompare.documents.style import Cell, bullet, para, table
@@ -58,7 +59,9 @@ def reuse(dossier: Dossier, figures: Figures) -> list[Flowable]:
         para(
             "A metal salt leaves its chloride or sulfate in the water and takes alkalinity, which "
             "somebody puts back with a base. Dissolved solids alone hide this while bicarbonate "
-            "makes room; chloride, conductivity and alkalinity show it."
+            "makes room; chloride, conductivity and alkalinity show it. "
+            f"{see('supply')} has the water that is used again, {see('limits')} the limits of "
+            f"its users."
         )
     )
     if use:

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from pcompare import lines
 from pcompare.documents import chapters, line_charts, names, pages, salt_words, style
+from pcompare.documents.flowables import see
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.salt_words import Lines
 from pcompare.documents.style import Cell, bullet, para, table
@@ -56,7 +57,8 @@ def _introduction(dossier: Dossier) -> str:
     chosen = [names.product(name).lower() for name in salt_words.considered(dossier)]
     text = (
         "Here every metal salt of the reference tables is dosed into the activated sludge at one "
-        "point and sized to the same target."
+        f"point and sized to the same target. {see('salts')} and {see('salts_cost')} hold every "
+        f"product, {see('models')} the dose by every model."
     )
     if not chosen:
         return text

@@ -161,7 +161,7 @@ def table(
             columns=len(head),
             groups={r + 1 for r in bands},
             ditto=ditto,
-            is_named=len(head) > 2,
+            is_named=(len(head) - 1) * len(rows) >= len(head) + len(rows),
         ),
         colWidths=columns,
         repeatRows=1,
