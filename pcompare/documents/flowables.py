@@ -316,12 +316,20 @@ class Grid(Table):
     canv: Any
     _nrows: int  # reportlab's
     _ncols: int
+    _hmax: int
 
     def __init__(self, data: Any, *, plan: Plan | None = None, **more: Any) -> None:
         super().__init__(data, **{**more, "renderCB": _cells})
         self.plan = plan or Plan(heads=0, columns=self._ncols)
         self.numbers: list[int | None] = list(range(self._nrows))  # None for a repeated head
         self.outer: Element | None = None  # while a cell is open: what it stands in
+        self._is_measured = False
+
+    def _calc(self, availWidth: float, availHeight: float) -> None:
+        """Measure the rows once: the widths of the columns are given and do not change."""
+        if not self._is_measured:
+            super()._calc(availWidth, availHeight)  # type: ignore[misc]
+            self._is_measured = bool(self._hmax == self._nrows)
 
     def split(self, availWidth: float, availHeight: float) -> list[Any]:
         """Split, so that every row knows which of the whole table it is."""

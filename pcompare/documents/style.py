@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from pcompare.documents import fonts
-from pcompare.documents.flowables import Grid, Item, Plan, Text
+from pcompare.documents.flowables import LOWERED, Grid, Item, Plan, Text
 
 # isort: split
 # Only now: these copy the default font when they are imported.
@@ -151,7 +151,7 @@ def table(
     top = [para(text, HEAD_RIGHT if i in numbers else HEAD_CELL) for i, text in enumerate(head)]
     columns = _fitted(head, rows, widths, numbers, width)
     body = [
-        [_cell(cell, i in numbers, r in bands) for i, cell in enumerate(row)]
+        [_cell(cell, i in numbers, r in bands, columns[i] - 6.0) for i, cell in enumerate(row)]
         for r, row in enumerate(rows)
     ]
     whole = Grid(
@@ -292,7 +292,8 @@ def _fraction(cell: Cell) -> float:
     return fonts.width(found.group(), SMALL_SIZE) if found else 0.0
 
 
-def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:
+def _cell(cell: Cell, is_number: bool, opens_group: bool, room: float) -> Cell:
+    """Make a cell's content: text on one line is left to the table, which is five times faster."""
     if not isinstance(cell, str):
         return cell
     if opens_group:
@@ -300,7 +301,9 @@ def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:
     if is_number:
         text = fonts.printable(cell)
         return para(cell, CELL_RIGHT) if _is_long(text) else text
-    return para(cell, CELL)
+    text = fonts.printable(cell)
+    fits = not LOWERED.search(text) and fonts.width(text, SMALL_SIZE) <= room
+    return text if fits else para(cell, CELL)
 
 
 def lightness(color: Color) -> float:
