@@ -140,7 +140,9 @@ def _standing(check: Check, figures: Figures) -> Flowable:
     found = "undefined" if found == words.NONE else found
     met, missed = ("≥", "<") if check.sense == "at least" else ("≤", ">")
     sign = met if check.met else missed
-    return para(f"{found} {sign} {needed}", style.CELL if check.met else style.CELL_ALARM)
+    return para(
+        f"{found} {sign}{words.NO_BREAK}{needed}", style.CELL if check.met else style.CELL_ALARM
+    )
 
 
 def _lines(block: Sequence[StrategyResult], groups: Sequence[str], figures: Figures) -> Flowable:

@@ -228,7 +228,7 @@ def _limits(dossier: Dossier, figures: Figures) -> list[Flowable]:
         para(note, style.QUIET_SMALL),
         *tabled(
             "Limits by use, and who does not keep them",
-            table(head, rows, (120, 66, 108, 108, 72), bands=bands),
+            table(head, rows, (118, 62, 104, 104, 86), bands=bands),
             "limits",
         ),
         *_soil_and_crops(dossier, figures),

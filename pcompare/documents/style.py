@@ -88,7 +88,7 @@ HEADINGS = (
     _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2),
 )
 
-WHOLE = 20  # rows up to which a table stays on one page
+WHOLE, WHOLE_WIDE = 20, 12  # rows up to which a table stays on one page, upright and turned
 
 
 def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Text:
@@ -171,7 +171,8 @@ def table(
         spaceAfter=9,
         hAlign="LEFT",
     )
-    return Kept([whole]) if len(rows) <= WHOLE else whole
+    most = WHOLE if width <= WIDTH else WHOLE_WIDE
+    return Kept([whole]) if len(rows) <= most else whole
 
 
 Command = tuple[Any, ...]
@@ -237,19 +238,26 @@ def _fitted(
 ) -> list[float]:
     """Give the widths of the columns: as shared out, but wide enough for every number.
 
-    The words of the head above numbers are not broken either.
-
-    What the numbers lack is taken from the other columns in proportion.
+    No word of a head is broken either, nor one of a text cell that fits the column's share. What
+    a column lacks is taken from those that have more than they need.
     """
     widths = [share * width / sum(shares) for share in shares]
-    short = {
-        i: max(_head_need(head[i]), _need([row[i] for row in rows if i < len(row)]))
-        for i in numbers
-    }
-    short = {i: need for i, need in short.items() if need > widths[i]}
-    rest = sum(w for i, w in enumerate(widths) if i not in short)
-    left = max(width - sum(short.values()), 0.5 * rest)
-    fitted = [short.get(i, w * left / rest if rest else w) for i, w in enumerate(widths)]
+    needs = [_head_need(text) for text in head]
+    for i, need in enumerate(needs):
+        cells = [row[i] for row in rows if i < len(row)]
+        if i in numbers:
+            needs[i] = max(need, _need(cells))
+        else:
+            needs[i] = max(need, min(_words_need(cells), widths[i]))
+    fixed: dict[int, float] = {}
+    while True:
+        free = [i for i in range(len(widths)) if i not in fixed]
+        scale = (width - sum(fixed.values())) / (sum(widths[i] for i in free) or 1.0)
+        short = {i: needs[i] for i in free if needs[i] > widths[i] * scale}
+        if not short:
+            break
+        fixed |= short
+    fitted = [fixed[i] if i in fixed else w * scale for i, w in enumerate(widths)]
     return [w * width / sum(fitted) for w in fitted]
 
 
@@ -269,6 +277,13 @@ def _need(cells: Sequence[Cell]) -> float:
             whole = max(whole, fonts.width(text, SMALL_SIZE) - behind)
             fraction = max(fraction, behind)
     return 6.5 + max(whole + fraction, longest)
+
+
+def _words_need(cells: Sequence[Cell]) -> float:
+    """Width that the longest word of text cells needs."""
+    texts = (fonts.printable(cell) for cell in cells if isinstance(cell, str))
+    words = {word for text in texts for word in text.split(" ")}
+    return 6.5 + max((fonts.width(word, SMALL_SIZE) for word in words), default=0.0)
 
 
 def _head_need(text: str) -> float:
