@@ -27,7 +27,7 @@ from pcompare.documents import (
     style,
 )
 from pcompare.documents.flowables import SUBSCRIPTS
-from pcompare.documents.words import NONE, Figures, share
+from pcompare.documents.words import NONE, Figures, short_share
 from tests.documents_dossier import invented, ugly
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -72,7 +72,7 @@ def test_every_number_of_the_comparison_is_printed(texts):
     for kind in (k for k in lines.LINES if k.group not in memo_comparison.ELSEWHERE):
         values = [r.lines[kind.quantity].value for r in results]
         chance = kind.quantity.startswith("probability")
-        cells = [share(v) if chance else SI.number(v, kind.unit) for v in values]
+        cells = [short_share(v) if chance else SI.number(v, kind.unit) for v in values]
         row = squeezed(kind.label + SI.unit(kind.unit) + "".join(cells))
         assert row in text, (kind.quantity, row)
 

@@ -122,7 +122,7 @@ def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable
     ]
     checks = {c.key: c for result in block for c in result.checks}
     for key, sample in checks.items():
-        row: list[Cell] = [sample.label, figures.unit(sample.unit)]
+        row: list[Cell] = [sample.label, _unit(sample.unit, figures)]
         for result in block:
             check = next((c for c in result.checks if c.key == key), None)
             row.append(words.NONE if check is None else _standing(check, figures))
@@ -159,9 +159,14 @@ def _lines(block: Sequence[StrategyResult], groups: Sequence[str], figures: Figu
         for kind in kinds:
             values = [r.lines.get(kind.quantity) for r in block]
             cells = [words.NONE if line is None else _printed(line, figures) for line in values]
-            rows.append([_indented(kind.label), figures.unit(kind.unit), *cells])
+            rows.append([_indented(kind.label), _unit(kind.unit, figures), *cells])
     numbers = range(2, len(head))
     return table(head, rows, widths, numbers=numbers, bands=bands, width=style.WIDE)
+
+
+def _unit(unit: str, figures: Figures) -> str:
+    """Print a unit in one piece."""
+    return figures.unit(unit).replace(" ", words.NO_BREAK)
 
 
 def _indented(label: str) -> str:
@@ -172,7 +177,7 @@ def _indented(label: str) -> str:
 def _printed(line: Line, figures: Figures) -> str:
     """Print a line's number; a chance in percent."""
     if line.key.rpartition(".")[2].startswith("probability"):
-        return words.share(line.value)
+        return words.short_share(line.value)
     return figures.number(line.value, line.unit)
 
 
@@ -191,7 +196,7 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
             for line in found
         ]
         kind = lines.KINDS[quantity]
-        rows.append([kind.label, figures.unit(kind.unit), *cells])
+        rows.append([kind.label, _unit(kind.unit, figures), *cells])
     return table(head, rows, widths, numbers=range(2, len(head)), width=style.WIDE)
 
 

@@ -88,7 +88,9 @@ HEADINGS = (
     _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2),
 )
 
-WHOLE, WHOLE_WIDE = 20, 12  # rows up to which a table stays on one page, upright and turned
+# A table stays on one page up to so many rows, upright and turned, and up to so many points.
+WHOLE, WHOLE_WIDE, TALL = 20, 12, 330.0
+NAMES = 100.0  # points that the names at the left of a table keep whatever the numbers ask for
 
 
 def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Text:
@@ -166,13 +168,18 @@ def table(
         colWidths=columns,
         repeatRows=1,
         splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
-        style=[*LOOK, *_aligned(body, numbers, columns), *_banded(bands, len(rows))],
+        style=[
+            *LOOK,
+            *(() if width <= WIDTH else CLOSE),
+            *_aligned(body, numbers, columns),
+            *_banded(bands, len(rows)),
+        ],
         spaceBefore=3,
         spaceAfter=9,
         hAlign="LEFT",
     )
-    most = WHOLE if width <= WIDTH else WHOLE_WIDE
-    return Kept([whole]) if len(rows) <= most else whole
+    is_short = len(rows) <= (WHOLE if width <= WIDTH else WHOLE_WIDE)
+    return Kept([whole]) if is_short and whole.wrap(width, 1e6)[1] <= TALL else whole
 
 
 Command = tuple[Any, ...]
@@ -190,6 +197,13 @@ LOOK: tuple[Command, ...] = (
     ("LINEBELOW", (0, 0), (-1, 0), 0.5, INK),
     ("LINEBELOW", (0, 1), (-1, -2), 0.35, HAIR),
     ("LINEBELOW", (0, -1), (-1, -1), 0.5, RULE),
+)
+
+
+# Turned pages are low: their rows stand closer.
+CLOSE: tuple[Command, ...] = (
+    ("TOPPADDING", (0, 1), (-1, -1), 2.0),
+    ("BOTTOMPADDING", (0, 1), (-1, -1), 2.6),
 )
 
 
@@ -242,13 +256,15 @@ def _fitted(
     a column lacks is taken from those that have more than they need.
     """
     widths = [share * width / sum(shares) for share in shares]
-    needs = [_head_need(text) for text in head]
-    for i, need in enumerate(needs):
+    heads = [_head_need(text) for text in head]
+    needs = list(heads)
+    for i, need in enumerate(heads):
         cells = [row[i] for row in rows if i < len(row)]
         if i in numbers:
             needs[i] = max(need, _need(cells))
         else:
-            needs[i] = max(need, min(_words_need(cells), widths[i]))
+            least = max(_words_need(cells), 0.0 if i else NAMES)
+            needs[i] = max(need, min(least, widths[i]))
     fixed: dict[int, float] = {}
     while True:
         free = [i for i in range(len(widths)) if i not in fixed]
@@ -258,7 +274,16 @@ def _fitted(
             break
         fixed |= short
     fitted = [fixed[i] if i in fixed else w * scale for i, w in enumerate(widths)]
-    return [w * width / sum(fitted) for w in fitted]
+    return _squeezed(fitted, [heads[i] if i in numbers else w for i, w in enumerate(fitted)], width)
+
+
+def _squeezed(wanted: Sequence[float], least: Sequence[float], width: float) -> list[float]:
+    """Take what is too much from the columns that can give: numbers may be set smaller."""
+    over = max(sum(wanted) - width, 0.0)
+    spare = [max(w - low, 0.0) for w, low in zip(wanted, least, strict=True)]
+    part = min(over / (sum(spare) or 1.0), 1.0)
+    held = [w - part * more for w, more in zip(wanted, spare, strict=True)]
+    return [w * width / sum(held) for w in held]
 
 
 def _need(cells: Sequence[Cell]) -> float:
