@@ -5,6 +5,7 @@ A piece of a flowable that is split over pages belongs to the same element as th
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
@@ -152,14 +153,10 @@ def _held(text: str, limit: int) -> str:
     return fonts.printable(text, limit).replace("\u202f", NO_BREAK).replace(" °", f"{NO_BREAK}°")
 
 
-_KNOWN: dict[str, tuple[ParaFrag, ...]] = {}
-
-
+@functools.cache
 def _samples(style: ParagraphStyle) -> tuple[ParaFrag, ...]:
     """Give a plain, a lowered and a strong piece of a style, to be copied."""
-    if style.name not in _KNOWN:
-        _KNOWN[style.name] = tuple(Paragraph(SAMPLE, style).frags)
-    return _KNOWN[style.name]
+    return tuple(Paragraph(SAMPLE, style).frags)
 
 
 class Heading(Text):
@@ -180,6 +177,10 @@ class Heading(Text):
         self.level = level
         self.key = ""  # of its bookmark
         self.outline_text = fonts.printable(text or "")
+
+    def split(self, availWidth: float, availHeight: float) -> list[Any]:
+        """Never split: a heading that does not fit goes to the next page."""
+        return []
 
     def draw(self) -> None:
         """Draw the heading, and let those without a level of their own know this one."""

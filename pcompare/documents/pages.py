@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from pcompare.documents import style
 from pcompare.documents.flowables import Chart, Grid, Heading, Plan, Text
@@ -39,6 +40,10 @@ class Title(Text):
     def __init__(self, kind: str, text: str, key: str, plan: Plan | None = None) -> None:
         super().__init__(text, style.HEADINGS[2])
         self.kind, self.words, self.key, self.plan = kind, text, key, plan
+
+    def split(self, availWidth: float, availHeight: float) -> list[Any]:
+        """Never split: a title that does not fit goes to the next page."""
+        return []
 
     def made(self) -> Element:
         """Stand first in the table that this is the title of, or before the figure."""
