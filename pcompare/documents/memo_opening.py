@@ -212,7 +212,7 @@ def _need(dossier: Dossier, figures: Figures) -> list[Flowable]:
         for result in results
     ]
     printed = figures.unit(unit)
-    head = ("Alternative", f"Sized to a mean of, {printed}", f"Mean reached, {printed}",
+    head = ("Alternative", f"Mean it is sized to, {printed}", f"Mean reached, {printed}",
             "Chance to meet the limit, one period")  # fmt: skip
     found: list[Flowable] = [para(s) for s in words.need_sentences(dossier, figures)]
     needed = table(head, rows, (190, 95, 95, 100), numbers=(1, 2, 3))
