@@ -27,6 +27,7 @@ from pcompare.records import Check, Dossier, Line, StrategyResult
 # isort: split
 from reportlab.platypus import Flowable
 
+HEAD = 44.0  # points of a line in the head of a column
 COLUMNS = 12  # strategies side by side in one table of a turned page
 # Groups that section 6 prints in tables of its own.
 ELSEWHERE = ("Ions of the effluent", "Reused supply, long run")
@@ -106,9 +107,21 @@ def _blocks(dossier: Dossier) -> Iterator[list[StrategyResult]]:
 
 def _columns(block: Sequence[StrategyResult]) -> tuple[list[str], list[float]]:
     """Give head and widths of a table of one block."""
-    head = ["Quantity", "Unit", *(fonts.printable(names.short(r.name, r.label), 70) for r in block)]
+    head = ["Quantity", "Unit", *(_broken(names.short(r.name, r.label)) for r in block)]
     each = min(76.0, (style.WIDE - 202.0) / len(block))
     return head, [style.WIDE - 56.0 - each * len(block), 56.0, *([each] * len(block))]
+
+
+def _broken(name: str) -> str:
+    """Fix where a name breaks, so that every table of the section has the same heads."""
+    lines_: list[str] = []
+    for word in fonts.printable(name, 70).split(" "):
+        longer = f"{lines_[-1]}{words.NO_BREAK}{word}" if lines_ else word
+        if lines_ and fonts.width(longer, style.SMALL_SIZE, fonts.STRONG) <= HEAD:
+            lines_[-1] = longer
+        else:
+            lines_.append(word)
+    return " ".join(lines_)
 
 
 def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable:

@@ -89,7 +89,7 @@ HEADINGS = (
 )
 
 # A table stays on one page up to so many rows, upright and turned, and up to so many points.
-WHOLE, WHOLE_WIDE, TALL = 20, 12, 330.0
+WHOLE, WHOLE_WIDE, TALL = 20, 8, 330.0
 NAMES = 100.0  # points that the names at the left of a table keep whatever the numbers ask for
 
 
