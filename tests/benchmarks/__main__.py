@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import calculation, commands, hottest, odds, spreadsheet, waters
+from tests.benchmarks import calculation, commands, hottest, odds, paper, spreadsheet, waters
 
 ALL = {
     "commands": commands.main,  # start-up, and all documents
     "calculation": calculation.main,  # one plant, no draws
     "waters": waters.main,  # pH beside PHREEQC
     "odds": odds.main,  # growth with the draws
+    "paper": paper.main,  # memo and brief
     "spreadsheet": spreadsheet.main,  # one row for each draw
     "hottest": hottest.main,  # where the time goes
 }
