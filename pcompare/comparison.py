@@ -6,6 +6,7 @@ sentence is built from the same lines that the tables print.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -164,17 +165,24 @@ def carbon_key(design: Design) -> str:
 
 
 def _check(requirement: Requirement) -> Check:
-    at_least = requirement.sense == "at least"
-    found, needed = as_cases(requirement.found), as_cases(requirement.needed)
+    needed, found = _tightest(requirement)
     return Check(
         key=requirement.key,
         label=requirement.label,
-        needed=float((needed.max if at_least else needed.min)()),
-        found=float((found.min if at_least else found.max)()),
+        needed=float(needed[0, 0]),
+        found=float(found[0, 0]),
         unit=requirement.unit,
         met=bool(met(requirement).all()),
         sense=requirement.sense,
     )
+
+
+def _tightest(requirement: Requirement) -> tuple[Array, Array]:
+    """Give by case what is needed and what is found, each of its worst month."""
+    needed, found = as_cases(requirement.needed), as_cases(requirement.found)
+    if requirement.sense == "at least":
+        return needed.max(axis=1, keepdims=True), found.min(axis=1, keepdims=True)
+    return needed.min(axis=1, keepdims=True), found.max(axis=1, keepdims=True)
 
 
 def lines_of(subject: str, candidate: Candidate) -> dict[str, Line]:
@@ -249,9 +257,20 @@ def nearest(results: Mapping[str, StrategyResult]) -> str:
 
 def shortfall(check: Check) -> float:
     """Give by how much of its own amount a requirement is missed."""
-    size = max(abs(check.needed), abs(check.found) if check.needed == 0.0 else 0.0, 1e-9)
-    missed = abs(check.found - check.needed) / size
-    return missed if math.isfinite(missed) else math.inf
+    return float(_share_missed(as_cases(check.needed), as_cases(check.found))[0, 0])
+
+
+def _share_missed(needed: Array, found: Array) -> Array:
+    size = np.maximum(np.where(needed == 0.0, np.abs(found), np.abs(needed)), 1e-9)
+    with np.errstate(invalid="ignore"):  # of what is not limited at all
+        missed = np.abs(found - needed) / size
+    return np.where(np.isfinite(missed), missed, np.inf)
+
+
+def farthest(requirements: Sequence[Requirement]) -> Array:
+    """Give by case the largest shortfall of the requirements that are missed; 0 where none is."""
+    shares = (np.where(met(r), 0.0, _share_missed(*_tightest(r))) for r in requirements)
+    return np.asarray(functools.reduce(np.maximum, shares))
 
 
 def _recommendation(
