@@ -11,7 +11,7 @@ import os
 import platform
 import tempfile
 import zlib
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from pathlib import Path
 
 from pcompare.errors import OutputError
@@ -74,6 +74,13 @@ def write_all(documents: Mapping[Path, bytes], never: Collection[Path] = ()) -> 
         for part, _ in parts:
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
+
+
+def remove(paths: Iterable[Path]) -> None:
+    """Remove files that the program itself made and needs no more; one that stays does no harm."""
+    for path in paths:
+        with contextlib.suppress(OSError):
+            path.unlink()
 
 
 def _refuse(path: Path, never: Collection[Path]) -> None:
