@@ -13,9 +13,10 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
-    from pcompare.records import Dossier, Inputs, Sweep
+    from pcompare.records import Dossier, Inputs, Portfolio, Sweep
 
 HELP_WIDTH = 88
+FAULTS = 10  # faults of plants that are printed
 CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
 
 
@@ -71,6 +72,8 @@ def parser() -> _Parser:
     targets.add_argument("--to", dest="stop", type=float, default=0.05, metavar="MG_P_L")
     targets.add_argument("--steps", type=_count, default=20, metavar="N")
 
+    _with_plants(commands)
+
     explain = _with_case(commands, "explain", "how one number was made", key_first=False)
     explain.add_argument("--depth", type=_count, default=6, metavar="N", help="default 6")
     explain.add_argument(
@@ -92,6 +95,33 @@ def parser() -> _Parser:
     verify = commands.add_parser("verify", help="every published check")
     verify.add_argument("--json", metavar="FILE", help="as JSON; - for standard output")
     return top
+
+
+def _with_plants(commands: argparse._SubParsersAction[Any]) -> None:
+    """Add the command for many plants."""
+    command = commands.add_parser(
+        "portfolio",
+        help="many plants: a row for each in a CSV, or a folder of forms",
+        description="Compare many plants. PLANTS is a CSV with a column 'name' and columns named "
+        "by fields of the form, in the units that `pcompare check` prints, or a folder of forms. "
+        "What has no column comes from the base form, and so do months and quoted prices; an empty "
+        "cell leaves it as it is there, but a field without a default must be given. Writes "
+        "results.csv, columns.csv (what each column holds), faults.csv and summary.pdf. The same "
+        "command goes on where it was stopped. Exit status 1 where a plant was skipped for a fault "
+        "of its input.",
+    )
+    command.add_argument("plants", metavar="PLANTS", help="a .csv, or a folder of forms")
+    command.add_argument(
+        "--base", metavar="FORM",
+        help="the form that the plants of a CSV share; left out: the worked example",
+    )  # fmt: skip
+    command.add_argument(
+        "--out", metavar="DIR", default="portfolio", help="folder (default: portfolio)"
+    )
+    command.add_argument(
+        "--jobs", type=_count, default=0, metavar="N", help="processes (default: one for each core)"
+    )
+    _units(command)
 
 
 def _count(text: str) -> int:
@@ -327,6 +357,72 @@ def _brief(options: argparse.Namespace) -> int:
     return 0
 
 
+def _portfolio(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from pcompare import files
+    from pcompare.beside import cores
+    from pcompare.documents import portfolio_summary
+    from pcompare.portfolio import runner
+
+    source, out = Path(options.plants), Path(options.out)
+    base = Path(options.base) if options.base else None
+    if base is not None and source.is_dir():
+        raise UsageError(f"portfolio: found --base and the folder {source}; needs forms alone")
+    spread = runner.processes(options.jobs or cores())
+    try:
+        found = runner.run(source, out, base, spread, _plants_done())
+    except KeyboardInterrupt:
+        print("stopped; the same command goes on from what is done", file=sys.stderr)
+        return 130
+    files.write(out / "summary.pdf", portfolio_summary.summary(found, options.units))
+    if found.taken_over:
+        print(f"took over {found.taken_over} of {found.chunks} chunks of an earlier run")
+    for name in (*runner.FILES, "summary.pdf"):
+        print(f"wrote {out / name}")
+    if found.assumed:
+        print(
+            "note: no base form; taken for every plant from the worked example, a fictional plant: "
+            + ", ".join(found.assumed)
+        )
+    print(portfolio_summary.answer(found))
+    return _tell_skipped(found, out / runner.FILES[-1])
+
+
+def _tell_skipped(found: Portfolio, listed: Path) -> int:
+    """Print the first faults of plants, and give the exit status."""
+    if not found.skipped:
+        return 0
+    print(f"{found.skipped} of {found.plants} plants skipped:", file=sys.stderr)
+    for fault in found.faults[:FAULTS]:
+        print(f"  {fault.name or 'without a name'}: {fault.message}", file=sys.stderr)
+    if len(found.faults) > FAULTS:
+        print(f"  and {len(found.faults) - FAULTS} more in {listed}", file=sys.stderr)
+    return 1
+
+
+def _plants_done() -> Callable[[int, int], None] | None:
+    """Show on a terminal how many plants are done and how long the rest will take."""
+    if not sys.stderr.isatty():
+        return None
+    from time import monotonic
+
+    begin = monotonic()
+    before: list[int] = []  # plants that were done as this run began
+
+    def shown(done: int, whole: int) -> None:
+        since = monotonic() - begin
+        if not before:
+            before.append(done)
+            return
+        left = since * (whole - done) / max(done - before[0], 1)
+        told = f"about {left:.0f} s left" if done < whole else f"{since:.0f} s"
+        last = "\n" if done >= whole else ""
+        print(f"\r{done} of {whole} plants, {told}    ", end=last, file=sys.stderr, flush=True)
+
+    return shown
+
+
 def _targets(options: argparse.Namespace) -> int:
     from pcompare import run, terminal, what_if
 
@@ -397,6 +493,7 @@ COMMANDS = {
     "memo": _memo,
     "brief": _brief,
     "targets": _targets,
+    "portfolio": _portfolio,
     "explain": _explain,
     "calc": _calc,
     "tables": _tables,

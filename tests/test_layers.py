@@ -65,7 +65,9 @@ MAY_IMPORT = {
         *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
         "strategies", "comparison",
     ),
-    "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
+    "portfolio": (
+        *GROUND, "equations", "strategies", "evaluation", "comparison", "inputs", "version",
+    ),
 }  # fmt: skip
 ABOVE_ALL = ("cli", "__init__", "__main__")  # may import everything
 
@@ -79,7 +81,7 @@ LIBRARIES = {
         "what_if": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later", "shapes": "later"},
-    "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},
+    "pandas": {"comparison": "later", "records": "later"},
     "openpyxl": {"inputs": "at once", "documents": "at once"},
     "xlsxwriter": {"documents": "at once"},
     "reportlab": {"documents": "at once"},

@@ -3,6 +3,10 @@
 Column names are the form's field names, values are in base units. Between cells stand commas, and
 numbers have a decimal point; or semicolons, and then a comma is the decimal sign. Nothing is
 guessed: a number with the other sign is refused.
+
+A column gives one value for the whole year. Months of other fields, and how load or strength
+change over the year, stay as the base has them, and so do ranges, notes and the bases that prices
+are quoted on.
 """
 
 from __future__ import annotations

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import sys
 
-from tests.benchmarks import calculation, commands, hottest, odds, spreadsheet, waters
+from tests.benchmarks import calculation, commands, hottest, odds, plants, spreadsheet, waters
 
 ALL = {
     "commands": commands.main,  # start-up, and all documents
@@ -15,6 +15,7 @@ ALL = {
     "waters": waters.main,  # pH beside PHREEQC
     "odds": odds.main,  # growth with the draws
     "spreadsheet": spreadsheet.main,  # one row for each draw
+    "plants": plants.main,  # many plants, and growth with their number
     "hottest": hottest.main,  # where the time goes
 }
 
