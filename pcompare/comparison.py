@@ -36,6 +36,8 @@ Index: TypeAlias = NDArray[np.intp]
 
 SCREENED = {"bod": "BOD5", "cod": "COD", "rbcod": "rbCOD", "acid": "acids"}
 SALT_LIMITS = {"reuse_tds": "reuse.limit_tds", "reuse_chloride": "reuse.limit_chloride"}
+PRINTED = {name: place for place, name in enumerate(lines.LABELS)}  # settles what costs the same
+SAME = 1e-9  # share by which two present worths may differ and be the same
 ROUNDING = 1e-6  # a requirement missed by less is met: solved doses land on the limit itself
 
 
@@ -72,9 +74,14 @@ def unmet(requirements: Sequence[Requirement]) -> Index:
 
 
 def least(failed: Index, worth: Array) -> Index:
-    """Index in each row of the lowest worth among those that fail least."""
+    """Index in each row of the lowest worth among those that fail least.
+
+    Of those that cost the same to the last digits the first: rounding must not choose.
+    """
     fewest = failed.min(axis=1, keepdims=True)
-    return np.asarray(np.argmin(np.where(failed == fewest, worth, np.inf), axis=1))
+    counted = np.where(failed == fewest, worth, np.inf)
+    lowest = counted.min(axis=1, keepdims=True)
+    return np.asarray(np.argmax(counted <= lowest + SAME * np.abs(lowest), axis=1))
 
 
 def choose(candidates: Sequence[Candidate]) -> Index:
@@ -106,7 +113,7 @@ def compare(
     ranking = tuple(
         sorted(
             (n for n, r in results.items() if r.meets_permit and n != "no_action"),
-            key=lambda n: results[n].value("present_worth"),
+            key=lambda n: (results[n].value("present_worth"), PRINTED[n]),
         )
     )
     return Comparison(
@@ -209,6 +216,8 @@ def _why_null(quantity: str, candidate: Candidate) -> str:
         return "the layout has no anoxic zone"
     if quantity in lines.STORING_ONLY:
         return "no organisms that store phosphorus"
+    if quantity == "recarbonation" and "lime_dose" in candidate.monthly:
+        return "lime meets a side stream alone"
     if quantity in ("lime_dose", "recarbonation"):
         return "no lime is dosed"
     if quantity.startswith("reuse_"):
@@ -238,10 +247,10 @@ def _reference(ranking: Sequence[str]) -> str:
 def nearest(results: Mapping[str, StrategyResult]) -> str:
     """Name the strategy that misses fewest requirements, and these by least."""
 
-    def missed(name: str) -> tuple[int, float, float]:
+    def missed(name: str) -> tuple[int, float, float, int]:
         misses = [c for c in results[name].checks if not c.met]
         worth = results[name].value("present_worth")
-        return len(misses), max(map(shortfall, misses), default=0.0), worth
+        return len(misses), max(map(shortfall, misses), default=0.0), worth, PRINTED[name]
 
     names = [name for name in results if name != "no_action"]
     return min(names, key=missed, default="")

@@ -173,9 +173,12 @@ def soluble_target(inputs: Inputs, site: Site, target: Array) -> Quantity:
 
 def varying(inputs: Inputs, site: Site) -> Varying:
     """Describe the phosphorus left as the acids of the sewage vary, before anything is dosed."""
-    left = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
+    came = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
     return shortfall.varying(
-        inputs, cod_per_phosphorus(inputs, site), left - site.state.phosphorus_potential
+        inputs,
+        cod_per_phosphorus(inputs, site),
+        came - site.state.phosphorus_potential,
+        came - site.state.ordinary_phosphorus,
     )
 
 

@@ -94,9 +94,12 @@ def _strip(inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor) -> _Str
     ph = c("stripper_ph")
     residual = lime.residual_at(inputs, ph)
     present = treatment.at_dose(sewage, state)
-    most = _most(inputs, sewage, state, chosen.zones.volume, present, residual)
     wanted = maximum(present - _wanted(inputs, chosen, sewage, state), 0.0)
     full, dose = inputs["bio.stripper_overflow"], lime.dose_to(inputs, ph)
+    most = minimum(
+        _most(inputs, sewage, state, chosen.zones.volume, present, residual),
+        full * lime.bound_by_calcium(inputs, dose),
+    )
     # The share of the flow, or of the time, that the target and the lime feed let it run.
     running = minimum(
         ratio(season.inside(inputs, minimum(wanted, most), 0.0 * most), most, 0.0),
