@@ -15,7 +15,8 @@ import functools
 import inspect
 import math
 import operator
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextvars import ContextVar
 from typing import Any, TypeAlias, TypeVar
 
 import numpy as np
@@ -83,6 +84,8 @@ def _recorded_in(value: Quantity) -> Quantity | None:
     if hasattr(value, "solved"):
         return value
     if isinstance(value, dict):
+        if PLAIN_KINDS.issuperset(map(type, value.values())):
+            return None
         parts = value.values()
     elif isinstance(value, tuple):
         parts = value
@@ -271,7 +274,7 @@ def explicit_root(
     f_a, f_b = function(a, *arguments), function(b, *arguments)
     at_low, at_high = f_a >= 0.0, f_b <= 0.0
     x = b
-    for _ in range(EXPLICIT_PASSES):
+    for _ in passes(EXPLICIT_PASSES):
         middle = 0.5 * (a + b)
         f_middle = function(middle, *arguments)
         slope = sqrt(maximum(f_middle * f_middle - f_a * f_b, 0.0))
@@ -288,6 +291,25 @@ def explicit_root(
             where(short, where(half_short, f_b, f_middle), f),
         )
     return where(at_low, low, where(at_high, high, x))
+
+
+_PASS: ContextVar[tuple[int, int] | None] = ContextVar("pass", default=None)
+
+
+def passes(count: int) -> Iterator[int]:
+    """Count the passes of a contracting loop from 1, so that a recording can tell them apart."""
+    outside = _PASS.get()
+    try:
+        for number in range(1, count + 1):
+            _PASS.set((number, count))
+            yield number
+    finally:
+        _PASS.set(outside)
+
+
+def current_pass() -> tuple[int, int] | None:
+    """Give the pass that the innermost loop is in and how many it has; outside of loops None."""
+    return _PASS.get()
 
 
 def bracketed_root(function: Callable[[Array], Array], low: Array, high: Array) -> Array:
@@ -307,41 +329,45 @@ def bracketed_root(function: Callable[[Array], Array], low: Array, high: Array) 
     Notes
     -----
     Inverse quadratic interpolation where it is safe, bisection where not (the published rule of
-    Chandrupatla, Advances in Engineering Software 28 (1997) 145-149). A case that has converged is
-    frozen, so that a case never depends on its neighbours; the loop ends when none moves any more.
+    Chandrupatla, Advances in Engineering Software 28 (1997) 145-149). What has converged is put
+    aside at once: a case never depends on its neighbours, and the last few cost little.
     """
     f_high = function(high)
     high = high + 0.0 * f_high  # the full shape, once
     low = low + 0.0 * high
     f_low = function(low)
-    ended = (f_low >= 0.0) | (f_high <= 0.0)
-    end = np.where(f_low >= 0.0, low, high)
-    a, f_a, b, f_b = high, f_high, low, f_low
+    answer = np.where(f_low >= 0.0, low, high)  # the end, where there is no crossing inside
+    at, flat = answer.copy(), answer.reshape(-1)
+    left = np.flatnonzero(np.logical_not((f_low >= 0.0) | (f_high <= 0.0)))
+    a, f_a, b, f_b = (np.reshape(x, -1)[left] for x in (high, f_high, low, f_low))
     share = np.full_like(a, 0.5)
-    with np.errstate(divide="ignore", invalid="ignore"):  # of cases that are already done
+    with np.errstate(divide="ignore", invalid="ignore"):  # of two ends that are alike
         for _ in range(MOST_PASSES):
+            if not left.size:
+                break
             x = a + share * (b - a)
-            f = function(x)
+            at.reshape(-1)[left] = x
+            f = np.reshape(function(at), -1)[left]
             same = (f > 0.0) == (f_a > 0.0)
             c, f_c = np.where(same, a, b), np.where(same, f_a, f_b)
             b, f_b = np.where(same, b, a), np.where(same, f_b, f_a)
             a, f_a = x, f
             best = np.where(np.abs(f_a) < np.abs(f_b), a, b)
             finest = RESOLUTION * np.abs(best) / np.abs(b - a)
-            done = ended | (finest > 0.5) | (f_a == 0.0) | (f_b == 0.0)
-            if done.all():
-                break
+            done = (finest > 0.5) | (f_a == 0.0) | (f_b == 0.0)
+            flat[left] = best
+            if done.any():
+                going = ~done
+                left, a, f_a, b, f_b, c, f_c, finest = (
+                    part[going] for part in (left, a, f_a, b, f_b, c, f_c, finest)
+                )
             xi, phi = (a - b) / (c - b), (f_a - f_b) / (f_c - f_b)
             safe = (phi * phi < xi) & ((1.0 - phi) ** 2 < 1.0 - xi)
             inverse = f_a / (f_b - f_a) * f_c / (f_b - f_c) + (c - a) / (b - a) * f_a / (
                 f_c - f_a
             ) * f_b / (f_c - f_b)
             share = np.where(safe, np.minimum(np.maximum(inverse, finest), 1.0 - finest), 0.5)
-            # Frozen: both ends of a finished case stand on its answer.
-            share = np.where(done, 0.0, share)
-            a, f_a = np.where(done, best, a), np.where(done, np.where(a == best, f_a, f_b), f_a)
-            b = np.where(done, best, b)
-    return np.where(ended, end, np.where(np.abs(f_a) < np.abs(f_b), a, b))
+    return answer
 
 
 class NamedConstant(float):

@@ -22,6 +22,7 @@ IONS = (
 ALKALINITY = (
     "alkalinity_influent", "alkalinity_ammonification", "alkalinity_nitrification",
     "alkalinity_denitrification", "alkalinity_metal", "alkalinity_lime", "alkalinity_phosphorus",
+    "alkalinity_carbon",
 )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from pcompare import nitrate
-from pcompare.arrays import Quantity, as_cases, maximum, minimum, plain, ratio, where
+from pcompare.arrays import Quantity, as_cases, maximum, minimum, passes, plain, ratio, where
 from pcompare.equations import fermentation, growth, storage
 from pcompare.equations import nitrogen as nit
 from pcompare.equations.sludge import mixed_liquor
@@ -113,7 +113,7 @@ def reactor(inputs: Inputs, sewage: Feed, zones: Zones) -> Reactor:
     none: Quantity = 0.0 * sewage.flow
     found = _Carbon(stored=none, fermentable=sewage.fermentable, added=none, hydrolysed=none)
     if nitrate.has_anaerobic_zone(zones.layout):
-        for _ in range(PASSES):
+        for _ in passes(PASSES):
             masses = _masses(inputs, sewage, zones, found)
             _, fed = _nitrogen(inputs, sewage, zones, masses, found.fermentable)
             fermentable, stored = _stored_cod(inputs, sewage, zones, masses.heterotrophs, fed)

@@ -21,7 +21,7 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
-from pcompare import equations, tables
+from pcompare import equations, tables, units
 from pcompare.arrays import EQUATIONS, as_cases
 from pcompare.errors import Fault, TableError, UsageError, shown
 from pcompare.records import EquationRow
@@ -82,10 +82,10 @@ class Description:
     @property
     def row(self) -> EquationRow:
         """The equation as documents print it."""
-        units = dict.fromkeys(term.unit for term in self.returns)
+        given_in = dict.fromkeys(term.unit for term in self.returns)
         return EquationRow(
             name=self.name, subject=self.subject, summary=self.summary, formula=self.formula,
-            unit=", ".join(units), references=self.references,
+            unit=", ".join(given_in), references=self.references,
             results={term.name: (term.unit, term.description) for term in self.returns},
         )  # fmt: skip
 
@@ -325,7 +325,7 @@ def _arguments(
             values[key] = text
         else:
             try:
-                values[key] = _number(text)
+                values[key] = _number(text, _unit(name, key))
             except ValueError as problem:
                 values[key] = text  # given, if badly: not missing as well
                 faults.append(Fault(where=where, found=shown(text), needs=str(problem)))
@@ -336,14 +336,18 @@ def _arguments(
     return values, tuple(faults)
 
 
+def _unit(name: str, key: str) -> str:
+    return next((t.unit for t in describe(name).parameters if t.name == key), "")
+
+
 def _kind(name: str, key: str) -> str:
     """Say what an argument takes: a number with its unit, or text."""
-    unit = next((t.unit for t in describe(name).parameters if t.name == key), "")
+    unit = _unit(name, key)
     return f"number [{unit}]" if unit else "text"
 
 
-def _number(text: str) -> float:
-    """Read a number, or the coefficient that ``@NAME`` asks for."""
+def _number(text: str, unit: str) -> float:
+    """Read a number, with its unit or without, or the coefficient that ``@NAME`` asks for."""
     if text.startswith("@"):
         known = tables.coefficients()
         if text[1:] not in known:
@@ -352,9 +356,18 @@ def _number(text: str) -> float:
                 "a coefficient of the reference tables" + (f": {close}" if close else "")
             )
         return known[text[1:]].value
-    if not NUMBER.fullmatch(text) or not math.isfinite(float(text)):
+    number = NUMBER.match(text)
+    if number is None or not math.isfinite(float(number[0])):
         raise ValueError("a number such as 0.5 or 2.1e-5, or @ and the name of a coefficient")
-    return float(text)
+    value, given = float(number[0]), text[number.end() :].strip()
+    if given in ("", unit, units.pretty(unit)):
+        return value
+    if given == units.pretty(unit, "us"):
+        return units.to_base(value, unit, "us")
+    if unit in ("-", "*"):
+        raise ValueError("a number alone")
+    known_as = dict.fromkeys((unit, units.pretty(unit, "us")))
+    raise ValueError(f"a number in {' or '.join(known_as)}")
 
 
 # ---------------------------------------------------------------- the published checks

@@ -6,16 +6,19 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 
-from pcompare.errors import OutputError, PCompareError, UsageError
+from pcompare import streams
+from pcompare.errors import Fault, OutputError, PCompareError, UsageError, shown
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
-    from pcompare.records import Dossier, Inputs, Sweep
+    from pcompare.records import Dossier, Inputs, Portfolio, Sweep
 
 HELP_WIDTH = 88
+MOST_DRAWS, MOST_STEPS = 100_000, 1000  # beyond what memory holds
+FAULTS = 10  # faults of plants that are printed
 CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
 
 
@@ -56,20 +59,22 @@ def parser() -> _Parser:
 
     memo = _with_case(commands, "memo", "options memo, board brief, calculation book and results")
     memo.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
-    memo.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
+    memo.add_argument("--draws", type=_draws, default=2000, metavar="N", help="default 2000")
     memo.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
     _units(memo)
 
     brief = _with_case(commands, "brief", "board brief alone: two pages in plain words")
     brief.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
-    brief.add_argument("--draws", type=_count, default=2000, metavar="N", help="default 2000")
+    brief.add_argument("--draws", type=_draws, default=2000, metavar="N", help="default 2000")
     brief.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
     _units(brief)
 
     targets = _with_case(commands, "targets", "every strategy against the effluent limit")
     targets.add_argument("--from", dest="start", type=float, default=2.0, metavar="MG_P_L")
     targets.add_argument("--to", dest="stop", type=float, default=0.05, metavar="MG_P_L")
-    targets.add_argument("--steps", type=_count, default=20, metavar="N")
+    targets.add_argument("--steps", type=_steps, default=20, metavar="N")
+
+    _with_plants(commands)
 
     explain = _with_case(commands, "explain", "how one number was made", key_first=False)
     explain.add_argument("--depth", type=_count, default=6, metavar="N", help="default 6")
@@ -94,11 +99,47 @@ def parser() -> _Parser:
     return top
 
 
-def _count(text: str) -> int:
-    value = int(text) if text.isascii() and text.isdigit() else -1
-    if value < 0:
-        raise argparse.ArgumentTypeError(f"found {text}; needs a whole number, 0 or more")
+def _with_plants(commands: argparse._SubParsersAction[Any]) -> None:
+    """Add the command for many plants."""
+    command = commands.add_parser(
+        "portfolio",
+        help="many plants: a row for each in a CSV, or a folder of forms",
+        description="Compare many plants. PLANTS is a CSV with a column 'name' and columns named "
+        "by fields of the form, in the units that `pcompare check` prints, or a folder of forms. "
+        "What has no column comes from the base form, and so do months and quoted prices; an empty "
+        "cell leaves it as it is there, but a field without a default must be given. Writes "
+        "results.csv, columns.csv (what each column holds), faults.csv and summary.pdf. The same "
+        "command goes on where it was stopped. Exit status 1 where a plant was skipped for a fault "
+        "of its input.",
+    )
+    command.add_argument("plants", metavar="PLANTS", help="a .csv, or a folder of forms")
+    command.add_argument(
+        "--base", metavar="FORM",
+        help="the form that the plants of a CSV share; left out: the worked example",
+    )  # fmt: skip
+    command.add_argument(
+        "--out", metavar="DIR", default="portfolio", help="folder (default: portfolio)"
+    )
+    command.add_argument(
+        "--jobs", type=_count, default=0, metavar="N", help="processes (default: one for each core)"
+    )
+    _units(command)
+
+
+def _count(text: str, most: int = 10**18 - 1) -> int:
+    value = int(text) if text.isascii() and text.isdigit() and len(text) <= 18 else -1
+    if not 0 <= value <= most:
+        room = f"from 0 to {most}" if most <= MOST_DRAWS else "of at most 18 digits, 0 or more"
+        raise argparse.ArgumentTypeError(f"found {shown(text)}; needs a whole number {room}")
     return value
+
+
+def _draws(text: str) -> int:
+    return _count(text, MOST_DRAWS)
+
+
+def _steps(text: str) -> int:
+    return _count(text, MOST_STEPS)
 
 
 def _units(command: argparse.ArgumentParser) -> None:
@@ -141,10 +182,32 @@ def _parsed(arguments: Sequence[str] | None) -> argparse.Namespace:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run one command and give its exit status."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    options = _parsed(arguments)
+    streams.prepare()
+    try:
+        try:
+            return _run(_parsed(arguments))
+        finally:
+            sys.stdout.flush()  # a full disk or a closed pipe shows here, and not after the end
+    except PCompareError as error:
+        return _told(str(error), error.status)
+    except BrokenPipeError:  # a kind of OSError, so it stands first
+        streams.silence()
+        return 0
+    except OSError as error:
+        streams.silence()
+        where = str(error.filename or "standard output")
+        reason = (error.strerror or str(error)).lower()
+        needs = "a place with room, and leave to write"
+        return _told(str(Fault(where=where, found=reason, needs=needs)), 1)
+    except MemoryError:
+        needs = "fewer draws or steps, or other programs closed"
+        return _told(str(Fault(where="memory", found="too little", needs=needs)), 1)
+    except KeyboardInterrupt:
+        print("stopped; every document there is whole", file=sys.stderr)
+        return 130
+
+
+def _run(options: argparse.Namespace) -> int:
     if options.version:
         from pcompare import __version__
 
@@ -153,21 +216,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
     if options.command is None:
         parser().print_help()
         return 2
-    try:
-        return COMMANDS[options.command](options)
-    except PCompareError as error:
-        print(f"error: {error}", file=sys.stderr)
-        return error.status
-    except BrokenPipeError:  # a kind of OSError, so it stands first
-        sys.stderr.close()
-        return 0
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        print(f"error: {error.filename or 'file'}: found {reason}", file=sys.stderr)
-        return 1
-    except KeyboardInterrupt:
-        print("stopped; documents already there are untouched", file=sys.stderr)
-        return 130
+    return COMMANDS[options.command](options)
+
+
+def _told(message: str, status: int) -> int:
+    print(f"error: {message}", file=sys.stderr)
+    return status
 
 
 def _read(options: argparse.Namespace) -> Inputs:
@@ -227,14 +281,14 @@ def _compare(options: argparse.Namespace) -> int:
     from pcompare.beside import cores
 
     inputs = _read(options)
-    if options.json:
+    if options.json is not None:
         from pcompare.documents import results_json
 
         _emit(options, options.json, results_json.document(run.dossier(inputs, draws=0)))
         if options.json == "-":
             return 0
     compared = run.compare(inputs, cores())
-    if options.csv:
+    if options.csv is not None:
         _emit(options, options.csv, terminal.comparison_csv(compared).encode())
         if options.csv == "-":
             return 0
@@ -327,6 +381,72 @@ def _brief(options: argparse.Namespace) -> int:
     return 0
 
 
+def _portfolio(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from pcompare import files
+    from pcompare.beside import cores
+    from pcompare.documents import portfolio_summary
+    from pcompare.portfolio import runner
+
+    source, out = Path(options.plants), Path(options.out)
+    base = Path(options.base) if options.base else None
+    if base is not None and source.is_dir():
+        raise UsageError(f"portfolio: found --base and the folder {source}; needs forms alone")
+    spread = runner.processes(options.jobs or cores())
+    try:
+        found = runner.run(source, out, base, spread, _plants_done())
+    except KeyboardInterrupt:
+        print("stopped; the same command goes on from what is done", file=sys.stderr)
+        return 130
+    files.write(out / "summary.pdf", portfolio_summary.summary(found, options.units))
+    if found.taken_over:
+        print(f"took over {found.taken_over} of {found.chunks} chunks of an earlier run")
+    for name in (*runner.FILES, "summary.pdf"):
+        print(f"wrote {out / name}")
+    if found.assumed:
+        print(
+            "note: no base form; taken for every plant from the worked example, a fictional plant: "
+            + ", ".join(found.assumed)
+        )
+    print(portfolio_summary.answer(found))
+    return _tell_skipped(found, out / runner.FILES[-1])
+
+
+def _tell_skipped(found: Portfolio, listed: Path) -> int:
+    """Print the first faults of plants, and give the exit status."""
+    if not found.skipped:
+        return 0
+    print(f"{found.skipped} of {found.plants} plants skipped:", file=sys.stderr)
+    for fault in found.faults[:FAULTS]:
+        print(f"  {fault.name or 'without a name'}: {fault.message}", file=sys.stderr)
+    if len(found.faults) > FAULTS:
+        print(f"  and {len(found.faults) - FAULTS} more in {listed}", file=sys.stderr)
+    return 1
+
+
+def _plants_done() -> Callable[[int, int], None] | None:
+    """Show on a terminal how many plants are done and how long the rest will take."""
+    if not sys.stderr.isatty():
+        return None
+    from time import monotonic
+
+    begin = monotonic()
+    before: list[int] = []  # plants that were done as this run began
+
+    def shown(done: int, whole: int) -> None:
+        since = monotonic() - begin
+        if not before:
+            before.append(done)
+            return
+        left = since * (whole - done) / max(done - before[0], 1)
+        told = f"about {left:.0f} s left" if done < whole else f"{since:.0f} s"
+        last = "\n" if done >= whole else ""
+        print(f"\r{done} of {whole} plants, {told}    ", end=last, file=sys.stderr, flush=True)
+
+    return shown
+
+
 def _targets(options: argparse.Namespace) -> int:
     from pcompare import run, terminal, what_if
 
@@ -346,7 +466,7 @@ def _explain(options: argparse.Namespace) -> int:
     from pcompare import explain
 
     told = explain.Explainer(_read(options)).explain(options.key)
-    if options.json:
+    if options.json is not None:
         _emit(options, options.json, f"{explain.document(told)}\n".encode())
     else:
         print(explain.text(told, options.depth))
@@ -383,7 +503,7 @@ def _verify(options: argparse.Namespace) -> int:
     from pcompare import catalogue, terminal
 
     report = catalogue.verify()
-    if options.json:
+    if options.json is not None:
         _emit(options, options.json, terminal.verify_json(report).encode())
     else:
         print(terminal.verify_table(report))
@@ -397,6 +517,7 @@ COMMANDS = {
     "memo": _memo,
     "brief": _brief,
     "targets": _targets,
+    "portfolio": _portfolio,
     "explain": _explain,
     "calc": _calc,
     "tables": _tables,

@@ -6,6 +6,7 @@ sentence is built from the same lines that the tables print.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -36,6 +37,8 @@ Index: TypeAlias = NDArray[np.intp]
 
 SCREENED = {"bod": "BOD5", "cod": "COD", "rbcod": "rbCOD", "acid": "acids"}
 SALT_LIMITS = {"reuse_tds": "reuse.limit_tds", "reuse_chloride": "reuse.limit_chloride"}
+PRINTED = {name: place for place, name in enumerate(lines.LABELS)}  # settles what costs the same
+SAME = 1e-9  # share by which two present worths may differ and be the same
 ROUNDING = 1e-6  # a requirement missed by less is met: solved doses land on the limit itself
 
 
@@ -72,9 +75,14 @@ def unmet(requirements: Sequence[Requirement]) -> Index:
 
 
 def least(failed: Index, worth: Array) -> Index:
-    """Index in each row of the lowest worth among those that fail least."""
+    """Index in each row of the lowest worth among those that fail least.
+
+    Of those that cost the same to the last digits the first: rounding must not choose.
+    """
     fewest = failed.min(axis=1, keepdims=True)
-    return np.asarray(np.argmin(np.where(failed == fewest, worth, np.inf), axis=1))
+    counted = np.where(failed == fewest, worth, np.inf)
+    lowest = counted.min(axis=1, keepdims=True)
+    return np.asarray(np.argmax(counted <= lowest + SAME * np.abs(lowest), axis=1))
 
 
 def choose(candidates: Sequence[Candidate]) -> Index:
@@ -106,7 +114,7 @@ def compare(
     ranking = tuple(
         sorted(
             (n for n, r in results.items() if r.meets_permit and n != "no_action"),
-            key=lambda n: results[n].value("present_worth"),
+            key=lambda n: (results[n].value("present_worth"), PRINTED[n]),
         )
     )
     return Comparison(
@@ -164,17 +172,24 @@ def carbon_key(design: Design) -> str:
 
 
 def _check(requirement: Requirement) -> Check:
-    at_least = requirement.sense == "at least"
-    found, needed = as_cases(requirement.found), as_cases(requirement.needed)
+    needed, found = _tightest(requirement)
     return Check(
         key=requirement.key,
         label=requirement.label,
-        needed=float((needed.max if at_least else needed.min)()),
-        found=float((found.min if at_least else found.max)()),
+        needed=float(needed[0, 0]),
+        found=float(found[0, 0]),
         unit=requirement.unit,
         met=bool(met(requirement).all()),
         sense=requirement.sense,
     )
+
+
+def _tightest(requirement: Requirement) -> tuple[Array, Array]:
+    """Give by case what is needed and what is found, each of its worst month."""
+    needed, found = as_cases(requirement.needed), as_cases(requirement.found)
+    if requirement.sense == "at least":
+        return needed.max(axis=1, keepdims=True), found.min(axis=1, keepdims=True)
+    return needed.min(axis=1, keepdims=True), found.max(axis=1, keepdims=True)
 
 
 def lines_of(subject: str, candidate: Candidate) -> dict[str, Line]:
@@ -209,6 +224,8 @@ def _why_null(quantity: str, candidate: Candidate) -> str:
         return "the layout has no anoxic zone"
     if quantity in lines.STORING_ONLY:
         return "no organisms that store phosphorus"
+    if quantity == "recarbonation" and "lime_dose" in candidate.monthly:
+        return "lime meets a side stream alone"
     if quantity in ("lime_dose", "recarbonation"):
         return "no lime is dosed"
     if quantity.startswith("reuse_"):
@@ -238,10 +255,10 @@ def _reference(ranking: Sequence[str]) -> str:
 def nearest(results: Mapping[str, StrategyResult]) -> str:
     """Name the strategy that misses fewest requirements, and these by least."""
 
-    def missed(name: str) -> tuple[int, float, float]:
+    def missed(name: str) -> tuple[int, float, float, int]:
         misses = [c for c in results[name].checks if not c.met]
         worth = results[name].value("present_worth")
-        return len(misses), max(map(shortfall, misses), default=0.0), worth
+        return len(misses), max(map(shortfall, misses), default=0.0), worth, PRINTED[name]
 
     names = [name for name in results if name != "no_action"]
     return min(names, key=missed, default="")
@@ -249,9 +266,20 @@ def nearest(results: Mapping[str, StrategyResult]) -> str:
 
 def shortfall(check: Check) -> float:
     """Give by how much of its own amount a requirement is missed."""
-    size = max(abs(check.needed), abs(check.found) if check.needed == 0.0 else 0.0, 1e-9)
-    missed = abs(check.found - check.needed) / size
-    return missed if math.isfinite(missed) else math.inf
+    return float(_share_missed(as_cases(check.needed), as_cases(check.found))[0, 0])
+
+
+def _share_missed(needed: Array, found: Array) -> Array:
+    size = np.maximum(np.where(needed == 0.0, np.abs(found), np.abs(needed)), 1e-9)
+    with np.errstate(invalid="ignore"):  # of what is not limited at all
+        missed = np.abs(found - needed) / size
+    return np.where(np.isfinite(missed), missed, np.inf)
+
+
+def farthest(requirements: Sequence[Requirement]) -> Array:
+    """Give by case the largest shortfall of the requirements that are missed; 0 where none is."""
+    shares = (np.where(met(r), 0.0, _share_missed(*_tightest(r))) for r in requirements)
+    return np.asarray(functools.reduce(np.maximum, shares))
 
 
 def _recommendation(

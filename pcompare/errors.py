@@ -13,6 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+MOST_SHOWN = 100  # faults in one message: more than a form can lack
+
 
 class PCompareError(Exception):
     """Any fault that is reported in one clear message; ``status`` is the exit status."""
@@ -39,14 +41,17 @@ class Fault:
 
 
 class InputError(PCompareError):
-    """Every fault of one input file, in reading order."""
+    """Every fault of one input file, in reading order; its message shows the first of very many."""
 
     def __init__(self, source: str, faults: Sequence[Fault]) -> None:
         self.source = source
         self.faults = tuple(faults)
         count = len(self.faults)
         head = f"{source}: {count} problem{'s' if count != 1 else ''}"
-        super().__init__("\n  ".join([head, *map(str, self.faults)]))
+        told = [str(fault) for fault in self.faults[:MOST_SHOWN]]
+        if count > MOST_SHOWN:
+            told.append(f"and {count - MOST_SHOWN} more; mend these first and run again")
+        super().__init__("\n  ".join([head, *told]))
 
 
 class TableError(PCompareError):

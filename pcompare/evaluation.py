@@ -12,14 +12,29 @@ from dataclasses import replace
 import numpy as np
 
 from pcompare import basis, comparison, lines, units
-from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, weighted_mean
+from pcompare.arrays import (
+    Array,
+    Quantity,
+    as_cases,
+    highest,
+    lowest,
+    mean,
+    plain,
+    weighted_mean,
+)
 from pcompare.beside import beside
 from pcompare.costs import capital, cashflow, operating, salinity
 from pcompare.equations import fermentation, finance, lifecycle, purchases, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
 from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, Variant
-from pcompare.strategies import STRATEGIES, Strategy, no_action, sizing
+from pcompare.strategies import STRATEGIES, Strategy, carbon_supply, no_action, sizing
+
+# Fields of which a design asks only whether they are zero: what is then left out, or not asked for.
+SET_OR_NOT = (
+    "primary.capture", "bio.anoxic_fraction", "capital.index_then", "permit.ammonia",
+    "permit.total_nitrogen",
+)  # fmt: skip
 
 
 def point(
@@ -60,6 +75,25 @@ def point_of(inputs: Inputs, name: str) -> tuple[Candidate, ...]:
     return _of_strategies(inputs, baseline, (s for s in STRATEGIES if s.name == name))[name]
 
 
+def decided(inputs: Inputs) -> Array:
+    """Tell by case what design decides once for all cases, as numbers: (cases, decisions).
+
+    Cases with the same choices and months may be designed together where these rows agree: the
+    cheapest base and carbon, what is set or not, and the year of a second phase.
+    """
+    fixed = plain(inputs)
+    bought = [carbon_supply.prices_per_stored(fixed)]
+    if inputs.choice("chemical.base") == "cheapest":
+        bought.append(sizing.prices_per_equivalent(fixed))
+    cheapest = (
+        np.argmin(np.hstack(np.broadcast_arrays(*prices.values())), axis=1, keepdims=True)
+        for prices in bought
+    )
+    set_or_not = (highest(fixed[name]) > 0.0 for name in SET_OR_NOT)
+    rows = np.broadcast_arrays(*cheapest, *set_or_not, capital.phase_years(fixed))
+    return np.hstack([as_cases(row) for row in rows])
+
+
 def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:
     """Give the designs of every variant of every strategy at point values."""
     return {name: tuple(c.design for c in found) for name, found in point(inputs).items()}
@@ -95,6 +129,11 @@ def _tried(inputs: Inputs, cases: int, count: int) -> tuple[Inputs, Operation]:
     free = inputs.choice("reuse.salt_cost") == "none"
     tried = replace(_repeated(inputs, cases, count), trial=free)
     return tried, no_action.operate(tried, no_action.design(tried))
+
+
+def forget() -> None:
+    """Let go of what is kept from one design to the next: of many plants it is large."""
+    _tried.cache_clear()
 
 
 def _worth(inputs: Inputs, run: Operation, baseline: Operation) -> Quantity:

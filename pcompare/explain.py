@@ -333,7 +333,7 @@ def _told(name: str, step: Step) -> str:
 
 
 def _written(values: tuple[float, ...]) -> str:
-    if len(values) > 1:
+    if min(values) < max(values):
         return f"{significant(min(values), 4)} to {significant(max(values), 4)}"
     return significant(values[0], 6)
 

@@ -9,12 +9,19 @@ from __future__ import annotations
 import contextlib
 import os
 import platform
+import signal
 import tempfile
 import zlib
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 from pcompare.errors import OutputError
+
+try:
+    import fcntl
+except ImportError:  # no such locks on this system
+    fcntl = None  # type: ignore[assignment]
 
 MARK = ".pcompare-part-"  # begins the name of every temporary file
 
@@ -28,6 +35,8 @@ def ensure_folder(folder: Path) -> Path:
         Something else has that name, or the folder cannot be made.
     """
     try:
+        if folder.is_symlink() and not folder.exists():
+            raise OutputError(str(folder), "a link that leads nowhere", "a folder")
         folder.mkdir(parents=True, exist_ok=True)
     except (FileExistsError, NotADirectoryError):
         raise OutputError(str(folder), "a file of that name", "a folder") from None
@@ -67,13 +76,21 @@ def write_all(documents: Mapping[Path, bytes], never: Collection[Path] = ()) -> 
             _sweep(folder)
         for path, data in documents.items():
             parts.append((_part(path, data), path))
-        for part, path in parts:
-            _replace(part, path, replaced)
-            replaced.append(path.name)
+        with _undisturbed({path.parent for path in documents}):
+            for part, path in parts:
+                _replace(part, path, replaced)
+                replaced.append(path.name)
     finally:
         for part, _ in parts:
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
+
+
+def remove(paths: Iterable[Path]) -> None:
+    """Remove files that the program itself made and needs no more; one that stays does no harm."""
+    for path in paths:
+        with contextlib.suppress(OSError):
+            path.unlink()
 
 
 def _refuse(path: Path, never: Collection[Path]) -> None:
@@ -120,6 +137,45 @@ def _part(path: Path, data: bytes) -> Path:
             raise OutputError(str(path), _reason(error), needs) from error
         raise
     return part
+
+
+@contextlib.contextmanager
+def _undisturbed(folders: Collection[Path]) -> Iterator[None]:
+    """Let several documents take their places as one set, as far as the system lets us.
+
+    Another run into the same folder waits, and a wish to stop is heard when all are in place.
+    Where a system or a network folder knows no such locks, the run id in each document tells.
+    """
+    with contextlib.ExitStack() as held:
+        for folder in sorted(folders):
+            with contextlib.suppress(OSError):
+                _lock(held, folder)
+        held.enter_context(_heard_later())
+        yield
+
+
+@contextlib.contextmanager
+def _heard_later() -> Iterator[None]:
+    """Hold back what asks this process to stop, and hear it at the end."""
+    heard: list[int] = []
+    before: dict[signal.Signals, Any] = {}
+    with contextlib.suppress(ValueError):  # beside the main thread, which alone hears them
+        for asked in (signal.SIGINT, signal.SIGTERM):
+            before[asked] = signal.signal(asked, lambda number, _: heard.append(number))
+    try:
+        yield
+    finally:
+        for asked, handler in before.items():
+            signal.signal(asked, handler if handler is not None else signal.SIG_DFL)
+        for number in heard[:1]:
+            signal.raise_signal(number)
+
+
+def _lock(held: contextlib.ExitStack, folder: Path) -> None:
+    if fcntl is not None:
+        number = os.open(folder, os.O_RDONLY)
+        held.callback(os.close, number)  # which unlocks it
+        fcntl.flock(number, fcntl.LOCK_EX)
 
 
 def _replace(part: Path, path: Path, replaced: list[str]) -> None:

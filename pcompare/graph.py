@@ -14,11 +14,12 @@ from typing import Any, TypeAlias
 import numpy as np
 
 from pcompare.arrays import Array, NamedConstant, plain
-from pcompare.recording import REDUCTIONS, Recorded, below
+from pcompare.recording import REDUCTIONS, Recorded
 
-MOST_INLINE = 18  # operations in one formula
-MOST_IN_PASS = 30  # the same, inside the passes to a root
-MOST_REPEATED = 4  # operations that are rather written again than given a cell
+MOST_INLINE = 30  # operations in one formula
+MOST_IN_PASS = 40  # the same, inside the passes to a root
+MOST_REPEATED = 10  # operations that are rather written again than given a cell
+SHOWN = 2  # passes of a loop, at either end, that stand in the book equation by equation
 NOBODY: frozenset[str] = frozenset()
 LEAVES = ("field", "constant", "fixed")
 COMMUTE = ("+", "*", "maximum", "minimum", "and", "or", "=")
@@ -47,6 +48,8 @@ class Step:
         How many steps and results use it.
     cell : bool
         Whether it takes a cell of its own; otherwise it stands inside the formula that uses it.
+    turn : (int, int) or None
+        Of an equation inside a loop: its pass, and how many there are.
     owners : frozenset of str
         The subjects (strategies) whose results rest on it.
     below : tuple of Step
@@ -55,8 +58,8 @@ class Step:
     """
 
     __slots__ = (
-        "below", "cell", "name", "number", "operands", "operation", "owners", "residual", "users",
-        "value",
+        "below", "cell", "name", "number", "operands", "operation", "owners", "residual", "turn",
+        "users", "value",
     )  # fmt: skip
 
     def __init__(
@@ -64,13 +67,14 @@ class Step:
     ) -> None:
         self.operation = operation
         self.operands = operands
-        self.below = tuple([part for part in operands if isinstance(part, Step)])
+        self.below = tuple([part for part in operands if type(part) is Step])
         self.name = name
         self.value = value
         self.number = -1
         self.residual: Operand | None = None
         self.users = 0
         self.cell = False
+        self.turn: tuple[int, int] | None = None
         self.owners: frozenset[str] = NOBODY
 
     @property
@@ -135,33 +139,52 @@ class _Builder:
     """Makes one step of all recording numbers that are the same."""
 
     def __init__(self) -> None:
-        self.of_node: dict[int, Operand] = {}
+        self.of_value: dict[int, Operand] = {}  # by identity: recording numbers and arrays
         self.known: dict[tuple[Any, ...], Step] = {}
-        self.kept: list[Any] = []  # nodes whose identity is used, kept alive
+        self.kept: list[Any] = []  # what an identity is used of, kept alive
         self.waiting: list[tuple[Step, Any]] = []  # solved, residual not made yet
-        self.done: list[tuple[Step, Any]] = []
-        self.iterated: set[int] = set()
 
     def operand(self, value: Any) -> Operand:
         """Give the step of a recording number, or the number that it is."""
-        return self.of_node[id(value)] if isinstance(value, Recorded) else self._plain(value)
+        if type(value) is float:
+            return value
+        found = self.of_value.get(id(value))
+        if found is None:
+            found = self.of_value[id(value)] = self._plain(value)
+            self.kept.append(value)
+        return found
 
     def add(self, roots: Iterable[Any]) -> None:
         """Make the steps of some results, then of what must be zero of their solved values."""
         wanted = list(roots)
         while wanted:
-            for node in below(wanted, passes=True):
-                if id(node) not in self.of_node:
-                    self.kept.append(node)
-                    self.of_node[id(node)] = self._step(node)
-            for step, residual in self.done:
+            self._make(wanted)
+            done, self.waiting = self.waiting, []
+            wanted = [residual for _, residual in done]
+            self._make(wanted)
+            for step, residual in done:
                 step.residual = self.operand(residual)
-            self.done, self.waiting = self.waiting, []
-            wanted = [residual for _, residual in self.done]
+
+    def _make(self, roots: Iterable[Any]) -> None:
+        """Make the steps of recording numbers, operands before what uses them."""
+        known, kept = self.of_value, self.kept
+        stack = [root for root in roots if type(root) is Recorded]
+        while stack:
+            node = stack[-1]
+            if id(node) in known:
+                stack.pop()
+                continue
+            missing = [p for p in node.operands if type(p) is Recorded and id(p) not in known]
+            if node.passes is not None and id(node.passes) not in known:
+                missing.append(node.passes)
+            if missing:
+                stack.extend(missing)
+                continue
+            stack.pop()
+            known[id(node)] = self._step(node)
+            kept.append(node)
 
     def _plain(self, value: Any) -> Operand:
-        if type(value) is float:
-            return value
         if isinstance(value, NamedConstant):
             return self._known("constant", (), value.name, np.array([[float(value)]]))
         array = np.atleast_2d(np.asarray(value))
@@ -174,42 +197,60 @@ class _Builder:
         self, operation: str, operands: tuple[Operand, ...], name: str, value: Array
     ) -> Step:
         """Give the step of an operation on operands, the same one each time."""
-        widest = [step.value.shape[1] for step in operands if isinstance(step, Step)]
-        if value.shape[1] > 1 and widest and max(widest) == 1:
-            value = value[:, :1]
-        parts = [(1, o.number) if isinstance(o, Step) else (0, repr(o)) for o in operands]
-        if operation in COMMUTE:
-            parts.sort()
+        parts = [o.number if type(o) is Step else repr(o) for o in operands]
+        if len(parts) == 2 and operation in COMMUTE and _turned(*parts):
+            parts.reverse()
         content = value.tobytes() if operation in ("fixed", "constant") else b""
         key = (operation, name, content, *parts)
-        if key not in self.known:
+        step = self.known.get(key)
+        if step is None:
+            if value.shape[1] > 1:
+                widest = [o.value.shape[1] for o in operands if type(o) is Step]
+                if widest and max(widest) == 1:
+                    value = value[:, :1]
             step = Step(operation, operands, name, value)
             step.number = len(self.known)
             self.known[key] = step
-        return self.known[key]
+        return step
 
     def _step(self, node: Recorded) -> Operand:
-        if node.operation == "solved":
+        operation = node.operation
+        if operation == "solved":
             return self._solved(node)
-        if node.operation in LEAVES:
-            return self._known(node.operation, (), node.name, node.plain)
-        operands = tuple(self.operand(part) for part in node.operands)
+        if operation in LEAVES:
+            return self._known(operation, (), node.name, node.plain)
+        operands = tuple([self.operand(part) for part in node.operands])
+        if operation == "equation" and type(operands[0]) is Step:
+            return self._equation(node, operands)
         return self._reduced(node, operands)
 
+    def _equation(self, node: Recorded, operands: tuple[Operand, ...]) -> Step:
+        """Name a result, and the pass of a loop that it belongs to if it belongs to one alone."""
+        count = len(self.known)
+        step = self._known("equation", operands, node.name, node.plain)
+        if len(self.known) > count:
+            step.turn = node.turn
+        elif step.turn != node.turn:
+            step.turn = None
+        return step
+
     def _solved(self, node: Recorded) -> Step:
+        count = len(self.known)
         if node.passes is not None:
             step = self._known("solved", (self.operand(node.passes),), "", node.plain)
         else:  # its residual tells it from others, so it is a step of its own
-            step = self._known("solved", (), f"number {len(self.known)}", node.plain)
-        if step.number not in self.iterated:
-            self.iterated.add(step.number)
+            step = self._known("solved", (), f"number {count}", node.plain)
+        if len(self.known) > count:
             self.waiting.append((step, node.residual))
         return step
 
     def _reduced(self, node: Recorded, operands: tuple[Operand, ...]) -> Operand:
         """Leave out what adds nothing; otherwise make the step."""
         operation, value = node.operation, node.plain
-        if all(not isinstance(part, Step) for part in operands):
+        for part in operands:
+            if type(part) is Step:
+                break
+        else:
             return self._plain(value)
         simple = _simplified(operation, operands, value)
         if simple is not None:
@@ -222,6 +263,13 @@ class _Builder:
         if operation == "where":
             operation, operands = _as_ratio(operands)
         return self._known(operation, operands, node.name, value)
+
+
+def _turned(a: int | str, b: int | str) -> bool:
+    """Tell whether two operands stand the other way round: numbers last, steps in their order."""
+    if isinstance(a, int) and isinstance(b, int):
+        return b < a
+    return isinstance(b, int)
 
 
 def _is(part: Operand, number: float) -> bool:
@@ -291,7 +339,7 @@ def _marked(results: Mapping[str, Operand], owners: Mapping[str, str]) -> Graph:
     for number, step in enumerate(order):
         step.number = number
         # An equation on the way to a root is one of many trials: it stands inside their formulas.
-        named = step.operation == "equation" and id(step) in outside
+        named = step.operation == "equation" and not _amid(step) and id(step) in outside
         step.cell = named or step.operation == "solved" or step.operation in LEAVES
         most = MOST_INLINE if id(step) in outside else MOST_IN_PASS
         inside = [part for part in step.below if not part.cell]
@@ -304,9 +352,14 @@ def _marked(results: Mapping[str, Operand], owners: Mapping[str, str]) -> Graph:
             largest.cell = True
             inside = [p for p in inside if p is not largest and not p.cell]
         size[number] = 1 + sum(size[p.number] for p in inside)
-        if step.users > 1 and size[number] > MOST_REPEATED:
+        if (step.users - 1) * size[number] > MOST_REPEATED:
             step.cell = True
     return Graph(steps=tuple(order), results=results)
+
+
+def _amid(step: Step) -> bool:
+    """Tell whether a step belongs to the middle passes of a loop, which take few cells."""
+    return step.turn is not None and SHOWN < step.turn[0] <= step.turn[1] - SHOWN
 
 
 def _outside_passes(order: Iterable[Step], results: Iterable[Operand]) -> set[int]:

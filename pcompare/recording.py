@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.lib.mixins import NDArrayOperatorsMixin
 
-from pcompare.arrays import Array, normal_cdf, plain
+from pcompare.arrays import Array, current_pass, normal_cdf, plain
 
 # ufunc name -> operation name of the graph
 UFUNCS = {
@@ -50,10 +50,14 @@ class Recorded(NDArrayOperatorsMixin):
         Of a solved value.
     passes : Recorded or None
         Of a solved value: the same number by a fixed count of explicit steps, where it has them.
+    turn : (int, int) or None
+        Of an equation inside a loop: the pass it was worked out in, and how many there are.
 
     """
 
-    __slots__ = ("arguments", "name", "operands", "operation", "passes", "plain", "residual")
+    __slots__ = (
+        "arguments", "name", "operands", "operation", "passes", "plain", "residual", "turn",
+    )  # fmt: skip
 
     def __init__(
         self, value: Any, operation: str, operands: tuple[Any, ...] = (), name: str = ""
@@ -65,6 +69,7 @@ class Recorded(NDArrayOperatorsMixin):
         self.arguments: Mapping[str, Any] = {}
         self.residual: Recorded | None = None
         self.passes: Recorded | None = None
+        self.turn: tuple[int, int] | None = None
 
     @classmethod
     def field(cls, name: str, value: Array) -> Recorded:
@@ -107,6 +112,7 @@ class Recorded(NDArrayOperatorsMixin):
         """Name this result after the equation that gave it."""
         node = Recorded(self.plain, "equation", (self,), name)
         node.arguments = arguments
+        node.turn = current_pass()
         return node
 
     def solved(self, value: Any, residual: Callable[..., Any], arguments: tuple[Any, ...]) -> Any:

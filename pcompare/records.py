@@ -748,3 +748,56 @@ class Dossier:
     # Capital of each strategy at the ends of its estimate class [money]
     estimate_class: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     provenance: Provenance
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Chosen:
+    """The plants of a portfolio to which one strategy is recommended, added up."""
+
+    strategy: str
+    label: str
+    plants: int
+    flow: float  # m3/d
+    metal: float  # kg/d
+    sludge: float  # kg TSS/d, increase
+    salt: float  # kg/d of dissolved solids, change
+    capital: float  # money
+    annual_cost: float  # money/y
+    present_worth: float  # money
+
+
+@dataclass(frozen=True, slots=True)
+class PlantFault:
+    """Why one plant was skipped: one fault of its input."""
+
+    row: int
+    name: str
+    message: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Portfolio:
+    """What was found of many plants, added up."""
+
+    source: str  # file or folder that the plants were read from
+    base: str  # form that they share; empty for a folder of forms
+    assumed: tuple[str, ...]  # what the base is the worked example for, by label
+    compared: int
+    skipped: int
+    choices: tuple[Chosen, ...]  # most plants first
+    infeasible: int
+    missed: tuple[tuple[str, int], ...]  # requirement, and plants whose nearest strategy misses it
+    standing: int  # plants that meet every requirement as they stand
+    close: int  # plants whose runner-up is within what the estimate can tell apart
+    unusual: int  # plants with values outside their usual range
+    currencies: tuple[str, ...]
+    faults: tuple[PlantFault, ...]
+    version: str
+    run_id: str
+    taken_over: int = 0  # chunks of an earlier run
+    chunks: int = 0
+
+    @property
+    def plants(self) -> int:
+        """All plants of the input."""
+        return self.compared + self.skipped

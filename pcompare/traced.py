@@ -7,7 +7,7 @@ stands as it was sized.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 from typing import Any
 
 import numpy as np
@@ -30,11 +30,6 @@ from pcompare.records import (
 )
 from pcompare.strategies import biological, no_action, sizing
 from pcompare.strategies.treatment import FILTER
-
-ZONES = (
-    "anaerobic_fraction", "anoxic_fraction", "extra_fraction", "internal_recycle", "srt", "volume",
-    "added_volume", "side_fraction", "side_volume",
-)  # fmt: skip
 
 
 def trace(inputs: Inputs, compared: Comparison) -> Recording:
@@ -178,7 +173,7 @@ class _Held:
     """Turns what designs hold into leaves; what designs share stays shared."""
 
     def __init__(self) -> None:
-        self.leaves: dict[int, tuple[object, Recorded]] = {}
+        self.leaves: dict[tuple[int, str], tuple[object, Recorded]] = {}
         self.zones: dict[int, tuple[Zones, Zones]] = {}
 
     def design(self, design: Design) -> Design:
@@ -196,17 +191,22 @@ class _Held:
 
     def leaf(self, name: str, value: Quantity) -> Quantity:
         """Give the leaf of one number, by the identity of the number."""
-        if id(value) not in self.leaves:
-            self.leaves[id(value)] = (value, Recorded.fixed(name, np.asarray(as_cases(value))))
-        return self.leaves[id(value)][1]
+        # One empty zone may serve as several: each keeps its own name.
+        key = (id(value), name if name.startswith("zones.") else "")
+        if key not in self.leaves:
+            self.leaves[key] = (value, Recorded.fixed(name, np.asarray(as_cases(value))))
+        return self.leaves[key][1]
 
     def _item(self, item: CapitalItem) -> CapitalItem:
         return replace(item, size=self.leaf(f"size of {item.key}", item.size))
 
     def _laid_out(self, zones: Zones) -> Zones:
         if id(zones) not in self.zones:
+            sizes = {field.name: getattr(zones, field.name) for field in fields(zones)}
             leaves: dict[str, Any] = {
-                key: self.leaf(f"zones.{key}", getattr(zones, key)) for key in ZONES
+                key: self.leaf(f"zones.{key}", value)
+                for key, value in sizes.items()
+                if not isinstance(value, str)
             }
             self.zones[id(zones)] = (zones, replace(zones, **leaves))
         return self.zones[id(zones)][1]

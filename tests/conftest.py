@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
+from types import ModuleType
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -18,6 +20,21 @@ settings.register_profile(
 )
 settings.register_profile("explore", deadline=None)
 settings.load_profile(os.environ.get("PCOMPARE_HYPOTHESIS", "ci"))
+
+
+@pytest.fixture
+def library():
+    """Give a library for tests only; without it skip, or fail where all tools are required."""
+
+    def find(name: str) -> ModuleType:
+        try:
+            return importlib.import_module(name)
+        except ImportError:
+            if os.environ.get("PCOMPARE_TOOLS") == "required":
+                pytest.fail(f"{name} is not installed and PCOMPARE_TOOLS=required")
+            pytest.skip(f"{name} is not installed")
+
+    return find
 
 
 @pytest.fixture

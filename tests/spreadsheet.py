@@ -57,6 +57,11 @@ class Book:
                 found[cell] = value.group(1)
         return found
 
+    def formulas(self, sheet: str) -> dict[str, str]:
+        """Give every formula as it stands in the file, that of a row of months once."""
+        text = self.parts[self.sheets[sheet]].decode()
+        return dict(re.findall(r'<c r="([A-Z]+\d+)"[^>]*><f[^>]*>([^<]+)</f>', text))
+
     def set(self, sheet: str, numbers: dict[str, float]) -> None:
         """Write numbers into cells that hold numbers."""
         left = dict(numbers)

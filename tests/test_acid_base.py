@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pcompare.equations import acid_base as eq
+from pcompare.equations import acid_base_solver as solver
 from pcompare.recording import Recorded
 from pcompare.tables import molar_mass
 
@@ -321,3 +322,160 @@ def test_a_case_does_not_depend_on_its_neighbours():
     for place in np.ndindex(6, 12):
         alone = eq.ph_open(*(float(c[place]) for c in columns))
         assert alone.ph == pytest.approx(together.ph[place], abs=1e-13)
+
+
+# --- the sums and slopes that the solution runs on ----------------------------------------------
+
+WATERS = {
+    "ph": st.floats(2.0, 13.0), "strength": st.floats(1e-4, 0.3), "carbon": st.floats(0.0, 0.02),
+    "phosphate": st.floats(0.0, 0.01), "ammonia": st.floats(0.0, 0.02),
+    "temperature": st.floats(0.0, 40.0), "is_open": st.booleans(),
+}  # fmt: skip
+
+
+def water_of(drawn):
+    carbon = drawn["carbon"]
+    if drawn["is_open"]:
+        carbon = 10.0 ** (-4.0 + 100.0 * carbon)  # an activity of carbon dioxide
+    return solver.Totals(
+        alkalinity=0.0, carbon=carbon, phosphate=drawn["phosphate"], ammonia=drawn["ammonia"],
+        strong=0.001, constants=eq.acid_constants(drawn["temperature"]), is_open=drawn["is_open"],
+    )  # fmt: skip
+
+
+@given(st.fixed_dictionaries(WATERS))
+def test_slopes_are_those_of_small_steps(drawn):
+    """Central differences along the logarithm of the activity of H+, the ionic strength held."""
+    water, acid, step = water_of(drawn), -np.log(10.0) * drawn["ph"], 1e-4
+    part, above, below = (
+        water.whole(acid + move, drawn["strength"]) for move in (0.0, step, -step)
+    )
+    for name in ("alkalinity", "strength"):
+        slope = (getattr(above, name) - getattr(below, name)) / (2.0 * step)
+        size = abs(slope) + abs(getattr(part, name)) + 1e-9
+        assert getattr(part, f"{name}_slope") == pytest.approx(slope, abs=1e-6 * size)
+
+
+@given(st.fixed_dictionaries({**WATERS, "is_open": st.just(False)}))
+def test_alkalinity_and_strength_are_sums_over_the_species(drawn):
+    """Acceptors less donors of protons, by each species; half the sum of charge squared."""
+    ph, strength, temperature = (drawn[n] for n in ("ph", "strength", "temperature"))
+    found = water_of(drawn).whole(-np.log(10.0) * ph, strength)
+    state = (ph, strength, temperature)
+    carbon = eq.carbonate_species_closed(*state, drawn["carbon"] * 1000.0)
+    phosphate = eq.phosphate_species(*state, drawn["phosphate"] * 1000.0 * molar_mass("P"))
+    ammonia = eq.ammonia_species(*state, drawn["ammonia"] * 1000.0 * molar_mass("N"))
+    one = solver.activities(0.0, strength, eq.acid_constants(temperature)).one
+    hydrogen = 10.0**-ph / one
+    hydroxide = eq.acid_constants(temperature).k_water / (10.0**-ph * one)
+    by_charge = {
+        1: carbon.bicarbonate + phosphate.dihydrogen_phosphate + ammonia.ammonium
+        + 1000.0 * (hydrogen + hydroxide),
+        2: carbon.carbonate + phosphate.hydrogen_phosphate,
+        3: phosphate.phosphate_ion,
+    }  # fmt: skip
+    expected = 0.001 + sum(0.5 * z * z * m for z, m in by_charge.items()) / 1000.0
+    assert found.strength == pytest.approx(expected, rel=1e-9)
+    acceptors = (
+        carbon.bicarbonate + 2.0 * carbon.carbonate + phosphate.hydrogen_phosphate
+        + 2.0 * phosphate.phosphate_ion - phosphate.phosphoric_acid + ammonia.ammonia
+    ) / 1000.0 + hydroxide - hydrogen  # fmt: skip
+    assert found.alkalinity == pytest.approx(acceptors, rel=1e-9, abs=1e-12)
+
+
+@given(st.fixed_dictionaries(WATERS))
+def test_species_stand_in_equilibrium(drawn):
+    """Mass action at one pH, with activities by Davies and 0.1 I written out here."""
+    strength, k = drawn["strength"], eq.acid_constants(drawn["temperature"])
+    hydrogen = 10.0 ** -drawn["ph"]
+    root = np.sqrt(strength)
+    one = 10.0 ** (-k.davies_a * (root / (1.0 + root) - 0.3 * strength))
+    gamma = {0: 10.0 ** (0.1 * strength), 1: one, 2: one**4, 3: one**9}
+    a = solver.activities(np.log(hydrogen), strength, k)
+    assert (a.neutral, a.one, a.two, a.three) == pytest.approx(tuple(gamma.values()), rel=1e-9)
+    ammonium, ammonia = solver.ammonia_split(a, k, 0.01)
+    assert ammonium + ammonia == pytest.approx(0.01, rel=1e-12)
+    held = ammonia * gamma[0] * hydrogen / (ammonium * gamma[1])
+    assert held / k.k_ammonium == pytest.approx(1.0, rel=1e-9)
+    first, second, gas = solver.carbonate_closed(a, k, 0.02)
+    assert first + second + gas == pytest.approx(0.02, rel=1e-12)
+    once = first * gamma[1] * hydrogen / (gas * gamma[0])
+    twice = second * gamma[2] * hydrogen / (first * gamma[1])
+    assert (once / k.k_co2_1, twice / k.k_co2_2) == pytest.approx((1.0, 1.0), rel=1e-9)
+    acid, once, twice, thrice = solver.phosphate_split(a, k, 0.01)
+    assert acid + once + twice + thrice == pytest.approx(0.01, rel=1e-12)
+    for low, high, charge, constant in (
+        (acid, once, 1, k.k_p1), (once, twice, 2, k.k_p2), (twice, thrice, 3, k.k_p3),
+    ):  # fmt: skip
+        held = high * gamma[charge] * hydrogen / (low * gamma[charge - 1])
+        assert held / constant == pytest.approx(1.0, rel=1e-9)
+
+
+@given(st.fixed_dictionaries(WATERS), st.floats(-2.0, 12.0))
+def test_the_solution_leaves_nothing_over(drawn, alkalinity):
+    """Alkalinity and ionic strength of the answer are those asked for, from acid to lime."""
+    water = water_of(drawn)._replace(alkalinity=alkalinity / 1000.0)
+    if drawn["is_open"]:
+        water = water._replace(carbon=10.0**-3.0)
+    ph, strength = solver.solved(water)
+    missed, apart = solver.left_over(ph, strength, water)
+    assert missed == pytest.approx(0.0, abs=1e-9)
+    assert apart == pytest.approx(0.0, abs=1e-12)
+    more, less = (solver.left_over(ph + d, strength, water)[0] for d in (0.01, -0.01))
+    assert more > 0.0 > less
+
+
+def test_constants_of_phosphoric_acid_turn_with_their_heat():
+    """Van 't Hoff from 25 degC; log K and heats as phreeqc.dat prints them, in kcal and in kJ."""
+    heats = {1: (12.346, -3.530 * 4184.0), 2: (19.553, -4.520 * 4184.0), 3: (21.721, -10.1e3)}
+    for temperature in (0.0, 10.0, 40.0):
+        turn = 1.0 / (temperature + 273.15) - 1.0 / 298.15
+        log_k = {n: k - h / (8.314463 * np.log(10.0)) * turn for n, (k, h) in heats.items()}
+        found = eq.acid_constants(temperature)
+        for constant, expected in (
+            (found.k_p3, -log_k[1]), (found.k_p2, log_k[1] - log_k[2]),
+            (found.k_p1, log_k[2] - log_k[3]),
+        ):  # fmt: skip
+            assert np.log10(constant) == pytest.approx(expected, abs=3e-5)
+
+
+@given(st.fixed_dictionaries({**WATERS, "phosphate": st.just(0.0), "ammonia": st.just(0.0)}))
+def test_pulls_are_those_of_small_steps_of_the_strength(drawn):
+    """Against minus the logarithm of a single charge's coefficient, the activity of H+ held.
+
+    What the strength does to neutral carbon dioxide is left out of a closed water's pull.
+    """
+    water, acid = water_of(drawn), -np.log(10.0) * drawn["ph"]
+    step = 1e-5 * drawn["strength"]
+    part, above, below = (water.whole(acid, drawn["strength"] + d) for d in (0.0, step, -step))
+    slope = np.log(10.0) * water.constants.davies_a * solver.davies_slope(drawn["strength"])
+    turn = (solver.davies_term(drawn["strength"] + step)
+            - solver.davies_term(drawn["strength"] - step)) / (2.0 * step)  # fmt: skip
+    assert solver.davies_slope(drawn["strength"]) == pytest.approx(turn, rel=1e-6, abs=1e-6)
+    for name in ("alkalinity", "strength"):
+        moved = (getattr(above, name) - getattr(below, name)) / (2.0 * step)
+        size = abs(getattr(part, name)) + abs(moved / max(abs(slope), 1e-3)) + 1e-9
+        room = 1e-5 if drawn["is_open"] else 0.3
+        assert getattr(part, f"{name}_pull") * slope == pytest.approx(
+            moved, abs=room * size * max(abs(slope), 0.3)
+        )
+
+
+@given(st.fixed_dictionaries(WATERS))
+def test_the_first_bracket_counts_the_same_alkalinity(drawn):
+    water, acid = water_of(drawn), -np.log(10.0) * drawn["ph"]
+    a = solver.activities(acid, drawn["strength"], water.constants)
+    expected = water.whole(acid, drawn["strength"]).alkalinity
+    assert water.charged(a) == pytest.approx(expected, rel=1e-9, abs=1e-15)
+
+
+@given(st.fixed_dictionaries({**WATERS, "is_open": st.just(True)}), st.floats(0.1, 20.0))
+def test_the_first_bracket_holds_the_answer(drawn, alkalinity):
+    """Thirteen units of pH halved six times: the middle is within a tenth of the crossing."""
+    water = water_of(drawn)._replace(alkalinity=alkalinity / 1000.0, carbon=10.0**-3.5)
+    found = solver._bracketed(water, drawn["strength"])
+    a = solver.activities(0.0, drawn["strength"], water.constants)
+    half = np.log(10.0) * 0.5 * 13.0 / 2.0**6
+    ends = (water.charged(a._replace(hydrogen=np.exp(found + d))) for d in (-half, half))
+    high, low = ends
+    assert low <= water.alkalinity * (1.0 + 1e-9) and high >= water.alkalinity * (1.0 - 1e-9)

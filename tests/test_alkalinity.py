@@ -143,3 +143,32 @@ def test_conversion_spares_the_alkalinity_of_what_stays_ferrous(conversion, equi
     meets(eq.equivalents_at_conversion(equivalents, 1.0, 0.25), equivalents)
     meets(eq.equivalents_at_conversion(2.0, 0.0, 0.25), 0.0)
     meets(eq.equivalents_at_conversion(3.0, 0.0, 0.0), 0.0)
+
+
+MILLIEQUIVALENT = {
+    "alkalinity": ("CaCO3", 2, -1), "sodium": ("Na", 1, 1), "potassium": ("K", 1, 1),
+    "calcium": ("Ca", 2, 1), "magnesium": ("Mg", 2, 1), "ammonium": ("N", 1, 1),
+    "chloride": ("Cl", 1, -1), "sulfate": ("SO4", 2, -1), "nitrate": ("N", 1, -1),
+    "phosphate": ("P", 1, -1),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MILLIEQUIVALENT)
+def test_an_analysis_counts_equivalents_of_every_ion(name):
+    """One milliequivalent by molmass, alone and against as much of its counter-charge."""
+    formula, charge, sign = MILLIEQUIVALENT[name]
+    water = {**NOTHING, "alkalinity": 0.0, name: Formula(formula).mass / charge}
+    found = eq.charge_error(**water)
+    sums = (1.0, 0.0) if sign > 0 else (0.0, 1.0)
+    assert (found.cations, found.anions) == pytest.approx(sums, rel=3e-4)
+    assert found.share == sign
+    counter = "chloride" if sign > 0 else "sodium"
+    water[counter] = Formula("Cl" if sign > 0 else "Na").mass
+    assert eq.charge_error(**water).share == pytest.approx(0.0, abs=3e-4)
+    # Three of one to one of the other: half of the sum is missing.
+    water[counter] *= 3.0
+    assert eq.charge_error(**water).share == pytest.approx(-0.5 * sign, abs=3e-4)
+
+
+def test_an_analysis_of_nothing_has_no_error():
+    assert eq.charge_error(**NOTHING, alkalinity=0.0).share == 0.0

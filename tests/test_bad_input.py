@@ -9,7 +9,6 @@ import os
 import re
 import subprocess
 import sys
-import zipfile
 
 import pytest
 from hypothesis import given, settings
@@ -18,19 +17,13 @@ from openpyxl import Workbook, load_workbook
 from openpyxl.chart import BarChart, Reference
 
 from pcompare.errors import InputError
-from pcompare.inputs import layout, reader, schema, workbook
+from pcompare.inputs import archive, layout, reader, schema
 
+from .forms import parts_of, place_of, zipped
 from .plants import even_form, even_text
 
 DATA = even_form()
 US_DATA = even_form("us")
-
-
-def place_of(name):
-    """Give sheet and row of a field in the form."""
-    fields = schema.sheets()[schema.fields()[name].sheet]
-    row = next(i for i, field in enumerate(fields, layout.FIRST_ROW) if field.name == name)
-    return fields[0].sheet, row
 
 
 def spoiled(tmp_path, cells, data=DATA, name="plant.xlsx"):
@@ -403,21 +396,8 @@ def test_not_a_zip_and_half_a_zip(tmp_path):
     assert fault(xlsx(tmp_path, b"name,value\nflow.average,3\n")) == no_workbook
     assert fault(xlsx(tmp_path, DATA[: len(DATA) // 2])) == no_workbook
     assert "old .xls file, or one locked by a password" in fault(
-        xlsx(tmp_path, workbook.OLD_OR_LOCKED + b"\0" * 600)
+        xlsx(tmp_path, archive.OLD_OR_LOCKED + b"\0" * 600)
     )
-
-
-def zipped(parts):
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, content in parts.items():
-            archive.writestr(name, content)
-    return out.getvalue()
-
-
-def parts_of(data):
-    with zipfile.ZipFile(io.BytesIO(data)) as archive:
-        return {name: archive.read(name) for name in archive.namelist()}
 
 
 def test_a_zip_that_is_no_workbook(tmp_path):
@@ -435,13 +415,13 @@ def test_a_zip_that_unpacks_to_too_much(tmp_path):
 
 
 def test_a_directory_that_lies_about_sizes(tmp_path):
-    """Whatever the directory claims, no more than that is unpacked."""
+    """Whatever the directory claims, no more than that is unpacked, and the rest is missed."""
     parts = parts_of(DATA)
     name = "xl/worksheets/sheet2.xml"
     data = bytearray(zipped({**parts, name: parts[name] + b" " * 1_000_000}))
     start = data.rindex(b"PK\x01\x02", 0, data.rindex(name.encode()))
     data[start + 24 : start + 28] = (10).to_bytes(4, "little")  # unpacked size in the directory
-    assert "cannot be read" in fault(xlsx(tmp_path, bytes(data)))
+    assert fault(xlsx(tmp_path, bytes(data))).startswith(f"plant.xlsx, part '{name}': found a dam")
 
 
 def test_entities_that_grow(tmp_path):
@@ -452,7 +432,8 @@ def test_entities_that_grow(tmp_path):
     plant = next(name for name, part in parts.items() if b"Average flow" in part)
     sheet = parts[plant].replace(b"Average flow", b"&a11;", 1)
     parts[plant] = f'<?xml version="1.0"?><!DOCTYPE worksheet [{entities}]>'.encode() + sheet
-    assert "cannot be read" in fault(xlsx(tmp_path, zipped(parts)))
+    message = fault(xlsx(tmp_path, zipped(parts)))
+    assert message.startswith(f"plant.xlsx, part '{plant}': found a document type (DOCTYPE); needs")
 
 
 def test_a_sheet_that_claims_to_be_huge_is_read_by_its_fixed_cells(tmp_path):

@@ -128,8 +128,15 @@ def money_adds_up(inputs: Inputs, found: list[Candidate]) -> None:
     for c in found:
         items = sum(c.reduced[name] for name in lines.COST_ITEMS)
         close(items, c.reduced["annual_cost"], items)
-        direct = sum(capital.direct_cost(inputs, item) for item in c.design.capital)
-        soft = (1.0 + inputs["finance.contingency"]) * (1.0 + inputs["finance.engineering"])
+        found = capital.assets(inputs, c.design)
+        direct = sum((*found.now.values(), *found.later.values()))
+        if not found.later:
+            whole = sum(capital.direct_cost(inputs, item) for item in c.design.capital)
+            close(whole, direct, direct)
+        shares = inputs["finance.contingency"], inputs["finance.engineering"]
+        soft = 1.0 + sum(shares)
+        if inputs.choice("finance.soft_costs") == "cost with contingency":
+            soft = (1.0 + shares[0]) * (1.0 + shares[1])
         close(direct * soft, c.reduced["capital"], direct)
 
 

@@ -400,3 +400,13 @@ def test_cases_are_the_plants_one_by_one():
         for name in ("stored", "solids", "oxygen", "potential", "content"):
             value = getattr(together, name)[place]
             assert value == pytest.approx(getattr(alone, name), rel=1e-12)
+
+
+def test_every_acceptor_of_electrons_costs_its_cod():
+    """Nitrate and oxygen, of the return sludge by its share of the flow and of the sewage."""
+    ones = {"return_ratio": 0.5, "return_nitrate": 0.0, "influent_nitrate": 0.0,
+            "return_oxygen": 0.0, "influent_oxygen": 0.0, "nitrate_debit": 8.6,
+            "oxygen_debit": 3.0}  # fmt: skip
+    for name, expected in (("return_nitrate", 4.3), ("influent_nitrate", 8.6),
+                           ("return_oxygen", 1.5), ("influent_oxygen", 3.0)):  # fmt: skip
+        assert storage.acceptor_debit(**{**ones, name: 1.0}) == pytest.approx(expected)

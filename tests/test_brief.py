@@ -24,6 +24,7 @@ from pcompare.documents import (
     memo,
     style,
 )
+from pcompare.documents.flowables import SUBSCRIPTS
 from pcompare.documents.words import NONE, Figures
 from pcompare.inputs import reader, schema
 from pcompare.records import Swing
@@ -35,7 +36,7 @@ LEAST = 9.0  # points
 
 
 def squeezed(text):
-    return re.sub(r"\s+", "", text).translate(style.SUBSCRIPTS)
+    return re.sub(r"\s+", "", text).translate(SUBSCRIPTS)
 
 
 def read(data):

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 
 from pcompare import lines, run
-from pcompare.documents import calculation_book, salt_words
+from pcompare.documents import book_style, calculation_book, salt_words
 from pcompare.documents.results_json import all_lines
 from pcompare.inputs import reader
 from tests.documents_dossier import invented, ugly
@@ -34,6 +34,7 @@ SHEETS = [calculation_book.sheet_name(label, []) for label in lines.LABELS.value
 def test_sheets():
     book = opened(invented())
     assert book.sheetnames == [
+        "Contents",
         "Inputs",
         "Design",
         "Plant basis",
@@ -47,6 +48,23 @@ def test_sheets():
         "Sources",
         "Provenance",
     ]
+
+
+def test_the_contents_lead_to_every_sheet(example_book):
+    book = openpyxl.load_workbook(io.BytesIO(example_book))
+    links = [row[0].value for row in book["Contents"].iter_rows(min_row=4)]
+    found = [re.fullmatch(r'=HYPERLINK\("#(.+)!A1","(.+)"\)', link or "") for link in links]
+    assert [m[2] for m in found if m] == book.sheetnames[1:]
+    assert [m[1].strip("'") for m in found if m] == book.sheetnames[1:]
+    rows = rows_by_key(book["Contents"], 1)
+    assert rows["Balances and solved values that do not hold now"][1].value.startswith("=COUNTIF(")
+
+
+def test_wide_sheets_print_in_parts_that_can_be_read():
+    assert book_style.parts(["A", "B"], [40.0, 60.0]) == ([], 100)
+    head = ["A", *"BCDEFG", *book_style.MONTHS]
+    breaks, scale = book_style.parts(head, [60.0, 60.0, 60.0, 60.0, 20.0, 20.0, 3.0, *[11.0] * 12])
+    assert breaks[-1] == 7 and len(breaks) >= 2 and 60 <= scale <= 100
 
 
 def test_inputs_have_the_name_in_a_and_the_value_in_c():
@@ -87,11 +105,8 @@ def test_every_line_of_every_strategy():
         # The file holds 16 digits.
         assert row[2] == (line.value and pytest.approx(line.value, rel=1e-15))
         assert row[3] == (line.unit or None)
-        for found, expected_end in zip(row[4:7], (line.low, line.middle, line.high), strict=True):
-            wanted = (
-                expected_end if expected_end is None else pytest.approx(expected_end, rel=1e-15)
-            )
-            assert found == wanted
+        for found, end in zip(row[4:7], (line.low, line.middle, line.high), strict=True):
+            assert found == (end if end is None else pytest.approx(end, rel=5e-5))  # five figures
         if line.months:
             assert row[12:24] == pytest.approx(list(line.months), rel=1e-15)
         if line.value is None:
@@ -116,7 +131,7 @@ def test_every_line_with_every_other_product():
     assert beside_keys(dossier)
     for line in all_lines(dossier):
         if line.key in beside_keys(dossier) and line.value is not None:
-            assert found[line.key] == pytest.approx(line.value, rel=1e-15)
+            assert found[line.key] == pytest.approx(line.value, rel=1e-9)  # ten figures
 
 
 def test_comparison_and_checks():
@@ -162,7 +177,7 @@ def test_every_salt_with_its_lines():
             continue
         row = [cell.value for cell in found[kind.quantity]]
         assert row[:3] == [kind.label, kind.quantity, kind.unit]
-        assert row[3:] == pytest.approx(values, rel=1e-15)
+        assert row[3:] == pytest.approx(values, rel=1e-9)  # ten figures
     carried = [c.value for c in next(sheet.iter_rows(min_row=4, max_row=4))][3:]
     assert carried == ["yes" if name == "ferric_chloride" else "no" for name in order]
     reached = [c.value for c in next(sheet.iter_rows(min_row=5, max_row=5))][3:]
@@ -210,11 +225,19 @@ def example_book(example_dossier):
     return calculation_book.book(example_dossier)
 
 
+@pytest.fixture(scope="module")
+def live(example_book):
+    return openpyxl.load_workbook(io.BytesIO(example_book))
+
+
+@pytest.fixture(scope="module")
+def cached(example_book):
+    return openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
+
+
 def test_every_number_of_a_carried_line_is_a_formula_with_its_value_cached(
-    example_dossier, example_book
+    example_dossier, live, cached
 ):
-    live = openpyxl.load_workbook(io.BytesIO(example_book))
-    cached = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
     for name in ("Plant basis", *SHEETS):
         formulas, values = rows_by_key(live[name]), rows_by_key(cached[name])
         for result in example_dossier.comparison.strategies.values():
@@ -230,22 +253,19 @@ def test_every_number_of_a_carried_line_is_a_formula_with_its_value_cached(
                     assert values[line.key][2].value == pytest.approx(line.value, rel=1e-14)
 
 
-def test_formulas_reach_fields_by_name_and_stay_short(example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book))
-    formulas = [cell.value for sheet in book for row in sheet.iter_rows() for cell in row
+def test_formulas_reach_fields_by_name_and_stay_short(live):
+    formulas = [cell.value for sheet in live for row in sheet.iter_rows() for cell in row
                 if cell.data_type == "f"]  # fmt: skip
     assert len(formulas) > 5000
     assert max(map(len, formulas)) < 1000
     assert any("finance_discount_rate" in formula for formula in formulas)
     for formula in formulas:
         assert "http" not in formula and "[" not in formula  # no links to other files
-    for name, defined in book.defined_names.items():
+    for name, defined in live.defined_names.items():
         assert "_" in name and re.fullmatch(r"('[^']+'|\w+)!\$C\$\d+", defined.attr_text)
 
 
-def test_solved_values_stand_above_what_must_be_zero(example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
-    live = openpyxl.load_workbook(io.BytesIO(example_book))
+def test_solved_values_stand_above_what_must_be_zero(live, cached):
     found = {}
     for sheet in live:
         if not sheet.title.startswith("W_"):
@@ -256,15 +276,14 @@ def test_solved_values_stand_above_what_must_be_zero(example_book):
                 assert above == f"solved.{key.partition('.')[2]}"
                 column = 13 if row[2].value == "by month" else 3
                 assert row[column - 1].value.startswith("=")
-                assert abs(book[sheet.title][row[column - 1].coordinate].value) < 1e-9
+                assert abs(cached[sheet.title][row[column - 1].coordinate].value) < 1e-9
                 held = live[sheet.title].cell(row[0].row - 1, column).value
                 found[above] = isinstance(held, str)
     assert len(found) > 40 and 2 < sum(found.values()) < len(found)
 
 
-def test_every_check_holds(example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
-    rows = list(book["Checks"].iter_rows(min_row=4, values_only=True))
+def test_every_check_holds(cached):
+    rows = list(cached["Checks"].iter_rows(min_row=4, values_only=True))
     heads = [row[0] for row in rows if row[0] and not row[1]]
     assert [head.partition(":")[0].partition(" of ")[0] for head in heads] == [
         "Balances", "Values found by iteration", "Requirements",
@@ -274,9 +293,8 @@ def test_every_check_holds(example_book):
     assert sum(row[8] == "balance" for row in rows) == 6 * len(SHEETS)
 
 
-def test_lifecycle_adds_up_to_present_worth(example_dossier, example_book):
-    book = openpyxl.load_workbook(io.BytesIO(example_book), data_only=True)
-    found = rows_by_key(book["Lifecycle"])
+def test_lifecycle_adds_up_to_present_worth(example_dossier, cached):
+    found = rows_by_key(cached["Lifecycle"])
     for name, result in example_dossier.comparison.strategies.items():
         total = found[f"{name}.present_worth"][7].value
         assert total == pytest.approx(result.value("present_worth"), rel=1e-12, abs=1e-6)
@@ -286,23 +304,25 @@ def test_the_same_run_gives_the_same_live_book(example_dossier, example_book):
     assert calculation_book.book(run.dossier(reader.read(), draws=0)) == example_book
 
 
-def test_the_book_stays_small(example_book):
-    """Twelve months of twelve strategies take a little more than a megabyte, an even year less."""
-    assert len(example_book) < 1_200_000
-    assert len(calculation_book.book(run.dossier(example(), draws=0))) < 800_000
+def test_the_book_stays_small(example_dossier, example_book):
+    """Below a megabyte with room for the percentiles, six bytes for each of three a line."""
+    results = example_dossier.comparison.strategies.values()
+    count = sum(line.value is not None for r in results for line in r.lines.values())
+    assert len(example_book) + 3 * 6 * count < 1_000_000
+    assert len(calculation_book.book(run.dossier(example(), draws=0))) < 700_000
 
 
 def test_the_worst_run_opens_without_errors():
     dossier = ugly()
     book = opened(dossier)
-    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 19
+    assert len(book.sheetnames) == len(set(map(str.lower, book.sheetnames))) == 20
     assert all(len(name) <= 31 for name in book.sheetnames)
     for sheet in book:
         for row in sheet.iter_rows():
             for cell in row:
                 assert cell.data_type != "e", (sheet.title, cell.coordinate)
                 # Only the checks count by themselves where nothing was recorded.
-                assert cell.data_type != "f" or sheet.title == "Checks", cell.coordinate
+                assert cell.data_type != "f" or sheet.title in ("Checks", "Contents")
                 assert not (isinstance(cell.value, float) and math.isnan(cell.value))
     values = {row[0].value: row[2].value for row in book["Inputs"].iter_rows()}
     assert values["project.downstream_use"] == dossier.inputs.choices["project.downstream_use"]
@@ -316,7 +336,9 @@ def test_heads_are_frozen_and_pages_fit():
     for sheet in opened(invented()):
         assert sheet.freeze_panes
         assert sheet.print_title_rows
-        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        if not sheet.sheet_properties.pageSetUpPr.fitToPage:  # parts side by side
+            assert sheet.page_setup.scale >= 60 and sheet.print_title_cols == "$A:$A"
+            assert sheet.col_breaks.brk
         assert sheet.sheet_state == "visible"
 
 
@@ -327,7 +349,8 @@ def test_heads_are_frozen_and_pages_fit():
         ("a/b:c*d?e[f]g\\h", [], "a b c d e f g h"),
         ("x" * 40, [], "x" * 31),
         ("x" * 40, ["X" * 31], "x" * 29 + " 2"),
-        ("Biological, carbon of the sewage", [], "Biological, carbon of the"),
+        ("Biological, carbon of the sewage", [], "Biological, carbon"),
+        ("Metal salt in stages, with a filter", [], "Metal salt in stages"),
         ("'quoted'", [], "quoted"),
         ("History", [], "History of"),
         ("[]", [], "Sheet"),

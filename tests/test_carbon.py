@@ -119,3 +119,16 @@ def test_what_cannot_be_used_is_never_the_cheapest():
     assert prices["glycerol"] * c("glycerol_usable") * cod("glycerol") == pytest.approx(
         0.5 / c("glycerol_strength")
     )
+
+
+def test_potassium_brings_as_much_alkalinity_as_sodium():
+    """One equivalent for each atom, 64 g COD for each acetate: 50.04/63.996."""
+    for formula in ("C2H3O2Na", "C2H3O2K"):
+        expected = molmass.Formula("CaCO3").mass / 2.0 / (2.0 * molmass.Formula("O2").mass)
+        assert carbon.alkalinity_per_cod(formula) == pytest.approx(expected, rel=2e-4)
+
+
+def test_a_compound_without_oxygen_takes_all_of_its_own():
+    """CH4 + 2 O2: methane, by molmass."""
+    expected = 2.0 * molmass.Formula("O2").mass / molmass.Formula("CH4").mass
+    assert carbon.carbon_product_cod("CH4") == pytest.approx(expected, rel=2e-4)

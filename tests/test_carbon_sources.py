@@ -84,18 +84,24 @@ def test_the_cheapest_by_price_per_stored_cod_is_tried_with_acids_of_the_plant()
 # --- months short of acids --------------------------------------------------------------------
 
 
-def test_the_average_of_good_months_and_bad_is_that_of_many_drawn_months():
+@pytest.mark.parametrize("unstored", [100.0, 1.8])
+def test_the_average_of_good_months_and_bad_is_that_of_many_drawn_months(unstored):
+    """A month without any acids leaves what growth does not take, and no more."""
     varying = Varying(
-        acids=as_cases(33.0), variability=0.4, cod_per_phosphorus=11.0, left=as_cases(0.9)
+        acids=as_cases(33.0),
+        variability=0.4,
+        cod_per_phosphorus=11.0,
+        left=as_cases(0.9),
+        unstored=as_cases(unstored),
     )
     draws = np.random.default_rng(3).lognormal(
         np.log(33.0) - 0.5 * np.log(1.16), np.sqrt(np.log(1.16)), 400_000
     )
-    left = 0.9 + (33.0 - draws) / 11.0
+    left = np.minimum(0.9 + (33.0 - draws) / 11.0, unstored)
     for level in (0.1, 0.5, 2.0):
         drawn = np.maximum(left - level, 0.0)
         error = 4.0 * drawn.std() / np.sqrt(drawn.size)
-        assert abs(number(varying.excess(level)) - drawn.mean()) < error
+        assert abs(number(varying.excess(level)) - drawn.mean()) <= error
         assert number(varying.chance(level)) == pytest.approx((left > level).mean(), abs=3e-3)
     # What is left at the acids of the fifth-worst month in a hundred.
     worst = number(varying.excess_at(-1.6448536, 0.1))
@@ -114,7 +120,11 @@ def test_plenty_does_not_make_up_for_want():
 
 def test_what_is_installed_bears_the_bad_months_and_the_odds_say_so():
     varying = Varying(
-        acids=as_cases(33.0), variability=0.4, cod_per_phosphorus=11.0, left=as_cases(0.9)
+        acids=as_cases(33.0),
+        variability=0.4,
+        cod_per_phosphorus=11.0,
+        left=as_cases(0.9),
+        unstored=as_cases(100.0),
     )
 
     def worst(reach):

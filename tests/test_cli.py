@@ -8,6 +8,7 @@ import io
 import json
 import math
 import os
+import re
 import subprocess
 import sys
 import tempfile
@@ -21,7 +22,8 @@ from pcompare.inputs import schema
 
 DOCUMENTS = ("options_memo.pdf", "board_brief.pdf", "calculation_book.xlsx", "results.json")
 COMMANDS = (
-    "form", "check", "compare", "memo", "brief", "targets", "explain", "calc", "tables", "verify",
+    "form", "check", "compare", "memo", "brief", "targets", "portfolio", "explain", "calc",
+    "tables", "verify",
 )  # fmt: skip
 KEY = "salt_single_point.metal_dose"
 # What every strategy reports, by name: other programs rely on it.
@@ -128,7 +130,7 @@ def quick(monkeypatch):
 def test_help_names_every_command(pcompare):
     status, out, err = pcompare("--help")
     assert status == 0 and not err
-    assert all(f"\n    {name} " in out for name in COMMANDS)
+    assert all(re.search(rf"\n    {name}\s", out) for name in COMMANDS)
     assert set(cli.COMMANDS) >= set(COMMANDS)
 
 
@@ -365,6 +367,9 @@ def test_explain_as_json(pcompare, tmp_path):
         (("single_present_worth", "rte=0.1"), "one of rate, years"),
         (("single_present_worth", "rate=0.1", "rate=0.2", "years=1"), "a second value"),
         (("single_present_worth", "rate=@cod_per_vs", "years=1"), "cod_per_vss"),
+        (("single_present_worth", "rate=2%", "years=1"), "found '2%'; needs a number alone"),
+        (("mass_load", "concentration=7g/L", "flow=1"), "needs a number in mg/L"),
+        (("mass_load", "concentration=7", "flow=1 gpm"), "needs a number in m3/d or MGD"),
     ],
     ids=lambda a: " ".join(a) if isinstance(a, tuple) else "",
 )
@@ -372,6 +377,12 @@ def test_calc_reports_bad_arguments(pcompare, arguments, said):
     status, out, err = pcompare("calc", *arguments)
     assert (status, out) == (2, "")
     assert err.startswith("error: ") and said in err
+
+
+@pytest.mark.parametrize("flow", ["10000", "10000 m3/d", "10000m³/d", "2.641720523581484 MGD"])
+def test_calc_takes_numbers_with_their_unit(pcompare, flow):
+    status, out, _ = pcompare("calc", "mass_load", "concentration=7 mg/L", f"flow={flow}")
+    assert status == 0 and "70.0" in out
 
 
 def test_calc_reports_every_bad_argument_at_once(pcompare):

@@ -56,6 +56,12 @@ def test_cheapest_feasible_candidate_is_carried_case_by_case():
     assert comparison.carry((a, b), index, "x")[:, 0].tolist() == [5.0, 6.0, 4.0]
 
 
+def test_rounding_does_not_choose_among_what_costs_the_same():
+    failed = np.array([[0, 0, 0], [0, 0, 0], [1, 0, 0]])
+    worth = np.array([[3.0, 3.0 - 1e-13, 4.0], [3.0, 2.999, 4.0], [1.0, 5.0 + 1e-12, 5.0]])
+    assert comparison.least(failed, worth).tolist() == [0, 1, 1]
+
+
 def test_ranking_is_by_present_worth_of_what_meets_everything():
     compared = run.compare(example())
     worths = [compared.strategies[n].value("present_worth") for n in compared.ranking]

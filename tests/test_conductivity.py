@@ -147,3 +147,97 @@ def test_the_standard_estimate_understates_what_a_chloride_salt_adds():
     kcl = {"potassium": 390.98, "chloride": 354.5, **rest, "ionic_strength": 0.01}
     assert float(eq.conductivity_standard(**kcl)) / 1412.0 == pytest.approx(0.867, abs=0.005)
     assert float(eq.conductivity_with_pairs(**kcl)) / 1412.0 == pytest.approx(0.989, abs=0.005)
+
+
+def test_pairs_conduct_by_their_diffusion_and_salt_damps_them():
+    """Nernst and Einstein: F2/(R T) D z2 m, the diffusion coefficients of PHREEQC's database."""
+    molar = 96485.33**2 / (8.314463 * 298.15) * 1e-5  # uS/cm for 1 mmol/L at 1e-9 m2/s
+    for place in range(4):
+        name = ("sodium_sulfate", "potassium_sulfate", "calcium_bicarbonate",
+                "magnesium_bicarbonate")[place]  # fmt: skip
+        amounts = [0.0] * 4
+        amounts[place] = 2.0
+        bare = eq.pair_conductivity(*amounts, 0.0)
+        diffusion = tables.constant(f"diffusion_{name}")
+        assert float(bare) == pytest.approx(2.0 * diffusion * molar, rel=1e-4)
+        salty = [float(eq.pair_conductivity(*amounts, s)) for s in (1e-3, 0.01, 0.1)]
+        assert float(bare) > salty[0] > salty[1] > salty[2] > 0.5 * float(bare)
+
+
+@given(st.tuples(*(masses for _ in PAIRED[:5]), st.floats(0.1, 8.0)))
+def test_pairs_stand_in_equilibrium_with_the_free_ions(amounts):
+    """Log K of each pair as PHREEQC's database prints it, activities by Davies at 25 degC."""
+    water = dict(zip(PAIRED, amounts, strict=True))
+    strength = float(ions.ionic_strength(**water, ammonium=0.0, chloride=100.0, nitrate=0.0))
+    found = eq.ion_pairs(**water, ionic_strength=strength)
+    left = float(found.ionic_strength)
+    bent = np.sqrt(left) / (1.0 + np.sqrt(left)) - 0.3 * left
+    one = 10.0 ** (-0.509 * bent)
+    free = {
+        name: float(getattr(found, name)) / tables.molar_mass(formula) / 1000.0
+        for name, formula in (("sodium", "Na"), ("potassium", "K"), ("calcium", "Ca"),
+                              ("magnesium", "Mg"), ("sulfate", "SO4"))
+    }  # fmt: skip
+    free["bicarbonate"] = float(found.bicarbonate) / 1000.0
+    for cation, anion, log_k in (
+        ("sodium", "sulfate", 0.7), ("potassium", "sulfate", 0.85),
+        ("calcium", "bicarbonate", 1.106), ("magnesium", "bicarbonate", 1.07),
+    ):  # fmt: skip
+        pair = float(getattr(found, f"{cation}_{anion}")) / 1000.0
+        # Single charges and the pair's: of each product one double charge is left, four singles.
+        activities = pair * one / (free[cation] * free[anion] * one**5)
+        assert np.log10(activities) == pytest.approx(log_k, abs=0.02), (cation, anion)
+
+
+@given(st.tuples(*(masses for _ in PAIRED[:5]), st.floats(0.1, 8.0)))
+def test_every_ion_is_free_or_in_a_pair(amounts):
+    """Calcium and magnesium sulfate and sodium bicarbonate carry no charge: what is left of the
+    balance of one ion must be what is left of its partner's."""
+    water = dict(zip(PAIRED, amounts, strict=True))
+    strength = float(ions.ionic_strength(**water, ammonium=0.0, chloride=100.0, nitrate=0.0))
+    found = eq.ion_pairs(**water, ionic_strength=strength)
+    mass = {"sodium": "Na", "potassium": "K", "calcium": "Ca", "magnesium": "Mg",
+            "sulfate": "SO4"}  # fmt: skip
+    gone = {
+        name: (water[name] - float(getattr(found, name))) / tables.molar_mass(formula)
+        for name, formula in mass.items()
+    }
+    gone["bicarbonate"] = water["bicarbonate"] - float(found.bicarbonate)
+    neutral_sodium = gone["sodium"] - float(found.sodium_sulfate)
+    bicarbonates = float(found.calcium_bicarbonate) + float(found.magnesium_bicarbonate)
+    scale = 1e-5 * max(max(gone.values()), 1e-3)
+    assert gone["bicarbonate"] == pytest.approx(neutral_sodium + bicarbonates, abs=scale)
+    sulfates = gone["calcium"] + gone["magnesium"] - bicarbonates
+    sulfates += float(found.sodium_sulfate) + float(found.potassium_sulfate)
+    assert gone["sulfate"] == pytest.approx(sulfates, abs=scale)
+    # Half the sum of charge squared: 4 for MSO4, 2 for NaSO4 and MHCO3, 1 for NaHCO3.
+    neutral = gone["calcium"] + gone["magnesium"] - bicarbonates
+    singly = float(found.sodium_sulfate) + float(found.potassium_sulfate) + bicarbonates
+    lost = (4.0 * neutral + 2.0 * singly + neutral_sodium) / 1000.0
+    assert strength - float(found.ionic_strength) == pytest.approx(lost, abs=1e-5 * strength)
+
+
+def test_the_residual_of_the_pairs_tells_how_far_they_are_from_settled():
+    water = {"sodium": 100.0, "potassium": 20.0, "calcium": 80.0, "magnesium": 20.0,
+             "sulfate": 150.0, "bicarbonate": 4.0}  # fmt: skip
+    there = _totals(water, 0.015)
+    settled = eq._solve_pairs(there)
+    assert eq._residual_pairs(*settled, there) == pytest.approx((0.0, 0.0, 0.0), abs=1e-6)
+    for place in range(3):  # nothing paired yet: the next pass brings each down
+        start = list(settled)
+        start[place] *= 1.01
+        left = eq._residual_pairs(*start, there)[place]
+        assert left == pytest.approx(0.01 * settled[place], rel=0.2)
+
+
+def test_pairs_of_one_charge_conduct_beside_the_free_ions():
+    rest = dict.fromkeys(
+        ("ammonium", "nitrate", "carbonate", "dihydrogen_phosphate", "hydrogen_phosphate"), 0.0
+    )
+    water = {"sodium": 300.0, "potassium": 20.0, "calcium": 80.0, "magnesium": 20.0,
+             "sulfate": 600.0, "bicarbonate": 4.0}  # fmt: skip
+    pairs = eq.ion_pairs(**water, ionic_strength=0.03)
+    free = {name: getattr(pairs, name) for name in water}
+    alone = ions.conductivity(**free, chloride=50.0, **rest, ionic_strength=pairs.ionic_strength)
+    whole = eq.conductivity_with_pairs(**water, chloride=50.0, **rest, ionic_strength=0.03)
+    assert 1.002 * float(alone) < float(whole) < 1.1 * float(alone)

@@ -191,3 +191,11 @@ def test_ensure_folder(tmp_path):
             files.ensure_folder(folder)
     with pytest.raises(OutputError, match="too long"):
         files.ensure_folder(tmp_path / ("n" * 300))
+
+
+def test_removing_leaves_what_cannot_go(tmp_path):
+    gone, folder = tmp_path / "a", tmp_path / "b"
+    gone.write_bytes(b"x")
+    folder.mkdir()
+    files.remove([gone, folder, tmp_path / "never there"])
+    assert not gone.exists() and folder.is_dir()

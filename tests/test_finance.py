@@ -285,7 +285,11 @@ def test_discounted_payback_agrees_with_numpy_financial(rate, capital, share):
 
 def test_savings_that_never_return_their_cost():
     assert lifecycle.discounted_payback(1000.0, 10.0, 0.02) == np.inf
-    assert np.isnan(lifecycle.simple_payback(1000.0, -5.0))
+    assert lifecycle.discounted_payback(1000.0, 10.0, 0.015) == np.inf
+    for lost in (0.0, -0.5, -5.0):  # what saves nothing never pays, however little it costs
+        assert lifecycle.discounted_payback(10.0, lost, 0.02) == np.inf
+    for lost in (-5.0, -0.5, 0.0):
+        assert np.isnan(lifecycle.simple_payback(1000.0, lost))
     assert lifecycle.internal_rate(1000.0, 10.0, 20) == 0.0
 
 

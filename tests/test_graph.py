@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -78,33 +80,127 @@ def test_a_sum_of_twelve_equal_months_counts_them_all():
 
 def test_a_guarded_division_is_one_step():
     a, b = field("top", 6.0), field("below", 3.0)
-    assert formula(arrays.ratio(a, b, 0.0)) == "=IF((below=0),0,(top/below))"
+    assert formula(arrays.ratio(a, b, 0.0)) == "=IF(below=0,0,top/below)"
 
 
-def test_every_operator_stands_in_brackets():
-    a, b = field("a"), field("b", 3.0)
-    assert formula(-(a**2.0) + b * NamedConstant(4.0, "k")) == "=((-(a^2))+(b*k))"
-    assert formula(arrays.where(a > b, arrays.exp(a), -1.5)) == "=IF((a>b),EXP(a),(-1.5))"
-    assert formula(arrays.maximum(a, arrays.log10(b))) == "=MAX(a,LOG10(b))"
+@pytest.mark.parametrize(
+    ("made", "written"),
+    [
+        (lambda a, b: a + b + 1.0, "=(a+b+1)"),
+        (lambda a, b: a + (b + 1.0), "=(a+(b+1))"),  # in the package's order
+        (lambda a, b: a - (b - 1.0), "=(a-(b-1))"),
+        (lambda a, b: a * b / 3.0, "=a*b/3"),
+        (lambda a, b: a * (b / 3.0), "=a*(b/3)"),
+        (lambda a, b: (a + b) * 3.0 - b, "=((a+b)*3-b)"),
+        (lambda a, b: -(a**2.0) + b * NamedConstant(4.0, "k"), "=((-(a^2))+b*k)"),
+        (lambda a, b: (-a) ** 2.0, "=(-a)^2"),  # programs disagree on -a^2
+        (lambda a, b: (a**b) ** 2.0, "=(a^b)^2"),
+        (lambda a, b: (a * b) ** (a + b), "=(a*b)^(a+b)"),
+        (lambda a, b: a - -1.5, "=(a-(-1.5))"),
+        (lambda a, b: arrays.where(a > b, arrays.exp(a), -1.5), "=IF(a>b,EXP(a),(-1.5))"),
+        (lambda a, b: arrays.where(a + b <= a * b, a, b), "=IF(a+b<=a*b,a,b)"),
+        (lambda a, b: arrays.maximum(a - b, arrays.log10(b)), "=MAX(a-b,LOG10(b))"),
+    ],
+)
+def test_brackets_stand_where_the_order_needs_them(made, written):
+    assert formula(made(field("a"), field("b", 3.0))) == written
+
+
+@settings(max_examples=200)
+@given(st.recursive(
+    st.sampled_from("ab") | st.floats(0.5, 3.0).map(lambda x: round(x, 2)),
+    lambda part: st.tuples(st.sampled_from("+-*/^<n"), part, part),
+    max_leaves=12,
+))  # fmt: skip
+def test_a_formula_is_worked_out_as_the_package_does(tree):
+    """Python binds as spreadsheets do, but for powers and signs, which always have brackets."""
+    values = {"a": 1.25, "b": 0.75}
+
+    def made(part):
+        if not isinstance(part, tuple):
+            return field(part, values[part]) if isinstance(part, str) else part
+        sign, left, right = part[0], made(part[1]), made(part[2])
+        if sign == "n":
+            return -left
+        if sign == "<":
+            return arrays.where(left < right, left, right)
+        if sign == "^":
+            return arrays.exp(arrays.minimum(left, 2.0)) ** arrays.minimum(right, 3.0)
+        return {"+": np.add, "-": np.subtract, "*": np.multiply, "/": np.divide}[sign](left, right)
+
+    with np.errstate(all="ignore"):
+        result = made(tree)
+        expected = float(plain(result).item() if isinstance(result, Recorded) else result)
+    if not isinstance(result, Recorded) or not math.isfinite(expected):
+        return
+    text = formula(result).removeprefix("=").replace("^", "**")
+    known = {"IF": lambda c, x, y: x if c else y, "EXP": lambda x: float(np.exp(x)),
+             "MIN": min, "MAX": max, **values}  # fmt: skip
+    try:
+        found = eval(text, known)
+    except (ZeroDivisionError, OverflowError):
+        return
+    assert found == pytest.approx(expected, rel=1e-14, abs=1e-300) or isinstance(found, complex)
 
 
 def test_months_are_a_row_and_its_sum_reaches_over_it():
     months, weight = field("m", *range(1, 13)), field("w", *range(2, 14))
     assert formula(arrays.total(months)) == "=SUM($A1:$L1)"
     assert formula(arrays.highest(months)) == "=MAX($A1:$L1)"
-    assert formula(months * 2.0) == "=(A1*2)"  # filled to the right, it follows the months
-    assert formula(arrays.total(months * weight)) == "=SUMPRODUCT(($A1:$L1*$A2:$L2))"
-    assert formula(arrays.mean(months + weight)) == "=(SUMPRODUCT(($A1:$L1+$A2:$L2))/12)"
+    assert formula(months * 2.0) == "=A1*2"  # filled to the right, it follows the months
+    assert formula(arrays.total(months * weight)) == "=SUMPRODUCT($A1:$L1*$A2:$L2)"
+    assert formula(arrays.mean(months + weight)) == "=SUMPRODUCT($A1:$L1+$A2:$L2)/12"
 
 
 def test_an_equation_and_what_is_shared_take_cells_and_the_rest_does_not():
     a, b = field("a"), field("b", 3.0)
     named = (a * b).of_equation("load", {})
     shared = arrays.exp(a + b) * a - b / a + a
+    shared = shared + a * b / shared.shape[0] + arrays.sqrt(b - 0.5) * (a - b)
     found = reduced(x=named + shared / 2.0, y=shared * 3.0)
     cells = {step.operation for step in found.steps if step.cell}
     assert cells == {"field", "equation", "+"}
     assert not any(s.cell for s in reduced(x=(a + b) / 2.0, y=(a + b) * 3.0).steps if s.below)
+
+
+def test_the_more_often_a_part_is_used_the_smaller_it_may_be_to_take_a_cell():
+    a, b = field("a"), field("b", 3.0)
+    part = a / b + a - b  # 3 operations
+    for users, takes in ((2, False), (4, False), (5, True)):
+        found = reduced(**{f"x{i}": part * (i + 2.0) for i in range(users)})
+        assert any(s.cell and s.operation == "-" for s in found.steps) is takes
+
+
+def test_the_middle_passes_of_a_loop_take_few_cells():
+    x = field("a")
+    for _ in arrays.passes(7):
+        x = arrays.exp(x / 9.0).of_equation("grown", {})
+    assert arrays.current_pass() is None
+    found = reduced(x=(x * 2.0).of_equation("last", {}))
+    turns = [s.turn for s in found.steps if s.cell and s.operation == "equation"]
+    assert turns == [(1, 7), (2, 7), (6, 7), (7, 7), None]
+
+
+def test_what_every_pass_works_out_alike_belongs_to_none():
+    a = field("a")
+    found = {}
+    for number in arrays.passes(6):
+        found[str(number)] = arrays.exp(a).of_equation("same", {}) * float(number + 1)
+    (step,) = (s for s in reduced(**found).steps if s.operation == "equation")
+    assert step.turn is None and step.cell
+
+
+def test_a_loop_that_is_left_early_leaves_no_pass_behind():
+    with pytest.raises(ZeroDivisionError):
+        for _ in arrays.passes(3):
+            raise ZeroDivisionError
+    assert arrays.current_pass() is None
+    for _ in arrays.passes(3):
+        for _ in arrays.passes(2):
+            pass
+        assert arrays.current_pass() == (1, 3)
+        break
+    assert arrays.current_pass() is None
 
 
 def test_steps_know_the_subjects_that_rest_on_them():

@@ -171,3 +171,15 @@ def test_metal_in_solution_is_what_is_not_converted(metal, conversion):
     left = eq.metal_in_solution(metal, conversion, "Fe") / molar_mass("Fe")
     assert left == pytest.approx(metal * (1.0 - conversion), rel=1e-12, abs=1e-15)
     assert eq.metal_in_solution(metal, 1.0, "Fe") == 0.0
+
+
+def test_ionic_strength_is_half_the_sum_of_charge_squared():
+    """A millimole per litre of sodium chloride is 0.001, of calcium sulfate 0.004 mol/L."""
+    names = ("sodium", "potassium", "calcium", "magnesium", "ammonium", "chloride", "sulfate",
+             "nitrate", "bicarbonate")  # fmt: skip
+    for charge, ions in ((1, ("sodium", "chloride")), (1, ("potassium", "nitrate")),
+                         (1, ("ammonium", "bicarbonate")), (2, ("calcium", "sulfate")),
+                         (2, ("magnesium", "sulfate"))):  # fmt: skip
+        water = dict.fromkeys(names, 0.0)
+        water |= {n: 1.0 if n == "bicarbonate" else molar_mass(MASS[n]) for n in ions}
+        assert eq.ionic_strength(**water) == pytest.approx(1e-3 * charge**2, rel=1e-12)

@@ -27,6 +27,7 @@ CALCULATING = (
 
 MAY_IMPORT = {
     **{layer: GROUND[:place] for place, layer in enumerate(GROUND)},
+    "streams": (),
     "equations": ("errors", "units", "arrays", "tables"),
     "nitrate": (*GROUND, "equations"),
     "basis": (*GROUND, "equations", "nitrate"),
@@ -65,7 +66,9 @@ MAY_IMPORT = {
         *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
         "strategies", "comparison",
     ),
-    "portfolio": (*GROUND, "run", "equations", "inputs", "catalogue", "appendix"),
+    "portfolio": (
+        *GROUND, "equations", "strategies", "evaluation", "comparison", "inputs", "version",
+    ),
 }  # fmt: skip
 ABOVE_ALL = ("cli", "__init__", "__main__")  # may import everything
 
@@ -79,7 +82,7 @@ LIBRARIES = {
         "what_if": "at once",
     },
     "scipy": {"arrays": "later", "uncertainty": "later", "shapes": "later"},
-    "pandas": {"portfolio": "later", "comparison": "later", "records": "later"},
+    "pandas": {"comparison": "later", "records": "later"},
     "openpyxl": {"inputs": "at once", "documents": "at once"},
     "xlsxwriter": {"documents": "at once"},
     "reportlab": {"documents": "at once"},
@@ -88,7 +91,10 @@ LIBRARIES = {
     "argparse": {"cli": "at once"},
 }  # fmt: skip
 # What may be imported as the program starts: none of these reaches a heavy library.
-LIGHT = ("pcompare", "pcompare.cli", "pcompare.errors", "pcompare.units", "pcompare.lines")
+LIGHT = (
+    "pcompare", "pcompare.cli", "pcompare.errors", "pcompare.streams", "pcompare.units",
+    "pcompare.lines",
+)  # fmt: skip
 # What documents may take from the array contract: shapes and kinds, no operation.
 SHAPES_ONLY = {"Array", "NamedConstant", "Quantity", "as_cases", "plain"}
 CLOCKS = {"now", "today", "utcnow", "time", "localtime", "gmtime", "perf_counter"}

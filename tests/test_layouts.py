@@ -193,3 +193,12 @@ def test_row_can_be_read(row):
     assert row.text("label")[0].isupper()
     assert row.text("description").endswith(".")
     assert 60 <= len(row.text("description")) <= 300
+
+
+def test_oxygen_beyond_the_potential_leaves_a_zone_nothing_to_do():
+    assert layouts.second_anoxic_removal(1.0, 0.5, 100.0) == 0.0
+
+
+def test_a_blanket_takes_no_more_nitrate_than_there_is():
+    assert layouts.nitrate_after_blanket(1.0, 2.0) == 0.0
+    assert layouts.nitrate_after_blanket(3.0, 1.0) == 2.0

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from molmass import Formula
 
 from pcompare import tables
+from pcompare.equations import acid_base
 from pcompare.equations import lime as eq
 from pcompare.equations import lime_solids as solids
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
@@ -245,3 +246,25 @@ def test_lime_agrees_with_molmass():
         (solids.hardness(1.0, 1.0), calcite * (1.0 / calcium + 1.0 / magnesium)),
     ):
         assert found == pytest.approx(expected, rel=2e-4)
+
+
+def test_magnesium_left_is_the_solubility_product():
+    """Mg (OH)2 in mol/L, at pH 11 and 25 degC where OH is a millimole."""
+    hydroxide = acid_base.acid_constants(25.0).k_water * 1e11
+    left = solids.magnesium_left(11.0, 25.0, 500.0, 8.9e-12)
+    moles = left / molar_mass("Mg") / 1000.0
+    assert moles * hydroxide**2 / 8.9e-12 == pytest.approx(1.0, rel=1e-9)
+
+
+def test_residuals_stand_at_their_own_ph():
+    table = (1.5, 0.8, 0.4, 0.15, 0.05)
+    for ph, expected in zip((9.0, 9.5, 10.0, 10.5, 11.0), table, strict=True):
+        assert eq.lime_residual_phosphorus(ph, *table) == pytest.approx(expected, rel=1e-12)
+    assert eq.lime_residual_phosphorus(9.25, *table) == pytest.approx(1.15, rel=1e-12)
+    assert eq.lime_residual_phosphorus(8.0, *table) == 1.5
+    assert eq.lime_residual_phosphorus(12.0, *table) == pytest.approx(0.05, rel=1e-12)
+
+
+def test_magnesium_that_stays_makes_no_solids():
+    assert solids.magnesium_hydroxide_solids(10.0, 12.0) == 0.0
+    assert solids.magnesium_hydroxide_solids(10.0, 10.0) == 0.0

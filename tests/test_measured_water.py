@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pcompare.equations import acid_base
+from pcompare.equations import acid_base, measured_water
 from pcompare.equations.measured_water import inorganic_carbon_from_ph
 from pcompare.tables import molar_mass
 
@@ -124,3 +124,16 @@ def test_more_alkalinity_at_one_ph_is_more_carbon():
     low = inorganic_carbon_from_ph(7.2, 100.0, 3.0, 1.0, 5.0, 15.0).inorganic_carbon
     high = inorganic_carbon_from_ph(7.2, 200.0, 3.0, 1.0, 5.0, 15.0).inorganic_carbon
     assert high > 1.8 * low
+
+
+def test_the_residual_tells_how_far_carbon_and_strength_are_from_settled():
+    water = (7.2, 150.0, 3.0, 20.0, 5.0, 15.0)
+    found = inorganic_carbon_from_ph(*water)
+    carbon, strength = float(found.inorganic_carbon), float(found.ionic_strength)
+    assert measured_water._residual(carbon, strength, *water) == pytest.approx(
+        (0.0, 0.0), abs=1e-12
+    )
+    off, _ = measured_water._residual(carbon + 0.5, strength, *water)
+    assert off == pytest.approx(-0.5, abs=1e-9)
+    _, off = measured_water._residual(carbon, strength * 1.1, *water)
+    assert off == pytest.approx(-0.1 * strength, rel=0.05)  # ionic strength hardly feeds back

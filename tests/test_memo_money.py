@@ -12,6 +12,7 @@ import pytest
 
 from pcompare import tables
 from pcompare.documents import memo, memo_money, money_charts, names, results_json, style
+from pcompare.documents.flowables import SUBSCRIPTS
 from pcompare.documents.words import Figures
 from tests.documents_dossier import invented, ugly
 
@@ -19,7 +20,7 @@ SI = Figures(system="si", currency="EUR")
 
 
 def squeezed(text):
-    return re.sub(r"\s+", "", text).translate(style.SUBSCRIPTS)
+    return re.sub(r"\s+", "", text).translate(SUBSCRIPTS)
 
 
 def section_of(dossier):
@@ -82,7 +83,7 @@ def test_figures_are_numbered_on_through_the_memo():
     found = squeezed("".join(page.extract_text() for page in reader.pages))
     numbers = [int(n) for n in re.findall(r"Figure(\d+)\.[A-Z]", found)]
     assert numbers == list(range(1, len(numbers) + 1))
-    assert len(numbers) > memo_money.LAST_FIGURE
+    assert len(numbers) > 10
 
 
 def test_remarks_are_printed_as_text(text):

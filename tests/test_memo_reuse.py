@@ -14,6 +14,7 @@ from reportlab.graphics.shapes import Circle, Drawing, String
 
 from pcompare import lines
 from pcompare.documents import memo, memo_reuse, names, reuse_charts, reuse_words, style
+from pcompare.documents.flowables import SUBSCRIPTS
 from pcompare.documents.words import NONE, Figures
 from tests.documents_dossier import invented, ugly
 
@@ -21,7 +22,7 @@ SI = Figures(system="si", currency="EUR")
 
 
 def squeezed(text):
-    return re.sub(r"\s+", "", text).translate(style.SUBSCRIPTS)
+    return re.sub(r"\s+", "", text).translate(SUBSCRIPTS)
 
 
 @pytest.fixture(scope="module")

@@ -148,3 +148,62 @@ def test_effluent_phosphorus_is_the_sum_of_its_parts(soluble, other, content, so
     total = eq.effluent_total_phosphorus(soluble, other, content, solids)
     assert total == pytest.approx(soluble + other + content * solids, rel=1e-14)
     assert total >= soluble
+
+
+# --- the handbook's table -----------------------------------------------------------------------
+
+HANDBOOK = (0.618, 1.3)  # intercept and slope of the line through 75, 85 and 95 % removal
+
+
+@given(phosphorus, st.floats(0.01, 0.99), st.floats(0.01, 20.0))
+def test_the_handbook_tells_metal_by_the_share_removed_alone(present, share, factor):
+    """Ten times the phosphorus, ten times the metal; weak sewage is no exception."""
+    once = eq.metal_dose_by_handbook(present, share * present, *HANDBOOK)
+    more = eq.metal_dose_by_handbook(factor * present, share * factor * present, *HANDBOOK)
+    assert more == pytest.approx(factor * once, rel=1e-9)
+    moles = once / (present / molar_mass("P"))
+    assert moles == pytest.approx(0.618 - 1.3 * math.log10(share), rel=1e-9)
+    back = eq.residual_by_handbook(present, once, *HANDBOOK)
+    assert back == pytest.approx(share * present, rel=1e-9)
+
+
+def test_the_handbook_doses_nothing_where_nothing_is_to_be_removed():
+    for present, residual in ((0.0, 0.1), (0.3, 0.3), (0.3, 0.5), (5.0, 6.0)):
+        assert eq.metal_dose_by_handbook(present, residual, *HANDBOOK) == 0.0
+    assert eq.residual_by_handbook(0.0, 1.0, *HANDBOOK) == 0.0
+    # The line begins above nothing: a dose below its intercept removes nothing.
+    below = 0.6 * 5.0 / molar_mass("P")
+    assert eq.residual_by_handbook(5.0, below, *HANDBOOK) == pytest.approx(5.0)
+
+
+def test_short_of_metal_there_is_no_hydroxide():
+    """A millimole of phosphorus and half as much metal: phosphate alone, none taken away."""
+    for metal in ("Al", "Fe"):
+        phosphate = Formula(f"{metal}PO4").mass
+        found = eq.chemical_solids(molar_mass("P"), 0.5, metal)
+        assert found == pytest.approx(phosphate, rel=2e-4)
+
+
+@pytest.mark.parametrize(("metal", "bound"), [("Al", 0.8), ("Fe", 1.6)])
+def test_the_measured_solid_forms_as_soon_as_there_is_metal_for_it(metal, bound):
+    """Me_r (H2PO4) (OH)_(3r-1) by molmass, at r metal for each phosphorus and above."""
+    one = bound * Formula(metal).mass + Formula("H2PO4").mass
+    one += (3.0 * bound - 1.0) * Formula("OH").mass
+    found = eq.chemical_solids_empirical(molar_mass("P"), bound, metal)
+    assert found == pytest.approx(one, rel=2e-4)
+    more = eq.chemical_solids_empirical(molar_mass("P"), bound + 1.0, metal) - found
+    assert more == pytest.approx(Formula(f"{metal}O3H3").mass, rel=2e-4)
+
+
+@given(st.floats(0.05, 5.0), st.floats(0.5, 100.0), st.floats(0.1, 100.0), st.floats(1.1, 10.0))
+def test_the_kinetic_ratio_is_that_of_two_opposed_rates(residual, forward, back, factor):
+    """Beyond one it grows with redissolution and falls with precipitation and the residual."""
+    beyond = eq.kinetic_metal_ratio(residual, forward, back) - 1.0
+    assert beyond > 0.0
+    for changed, expected in (
+        ((residual, forward * factor, back), beyond / factor),
+        ((residual, forward, back * factor), beyond * factor),
+        ((residual * factor, forward, back), beyond / factor),
+    ):
+        found = eq.kinetic_metal_ratio(*changed) - 1.0
+        assert found == pytest.approx(expected, rel=1e-6, abs=1e-12)

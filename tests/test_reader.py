@@ -239,6 +239,7 @@ def test_lines_of_keys():
     )
     assert toml_file.lines_of(text) == {
         "a.b": 1, "c.d": 3, "c.f": 7, "g.h.i": 10, "g.h.j": 11, "g.h.k": 14,
+        "a": 1, "c": 3, "g": 10, "g.h": 10,  # groups stand where their first key does
     }  # fmt: skip
 
 

@@ -143,3 +143,14 @@ def test_recovered_struvite_is_cake_that_is_not_hauled():
     struvite = recovery.struvite_mass(15.0)
     cake = sludge.wet_cake(2400.0, 0.22) - sludge.wet_cake(2400.0 - struvite, 0.22)
     assert 0.02 <= cake / sludge.wet_cake(2400.0, 0.22) <= 0.08
+
+
+def test_neutral_salts_of_magnesium_spare_no_caustic():
+    """Chloride and sulfate bring no base; hydroxide and oxide two hydroxides for each magnesium."""
+    one = tables.molar_mass("P")  # kg/d: one kilomole
+    need = {f: recovery.struvite_caustic(one, 1.0, 0.2, f) for f in recovery.HYDROXIDE}
+    neutral = need["MgCl2"]
+    assert neutral == pytest.approx(mass("NaOH"), rel=2e-4)
+    assert need["MgSO4"] == need["MgCl2.6H2O"] == neutral
+    for formula in ("Mg(OH)2", "MgO"):
+        assert need[formula] == pytest.approx((1.0 - 2.0 * 0.2) * neutral, rel=1e-12)

@@ -201,3 +201,15 @@ def test_carbon_that_is_not_needed_is_never_missing():
 def test_without_any_carbon_all_of_the_need_is_missing():
     assert reliability.carbon_shortfall_chance(0.0, 25.0, 0.5) == 1.0
     assert reliability.expected_carbon_shortfall(0.0, 25.0, 0.5) == pytest.approx(25.0)
+
+
+@pytest.mark.parametrize("size", [1e-3, 1.0, 1e3])
+def test_the_odds_of_carbon_do_not_depend_on_its_unit(size):
+    """A tenth of a milligram short of two tenths, as a gram of two: the need may be small."""
+    for need in (0.5, 1.0, 2.0):
+        chance = reliability.carbon_shortfall_chance(size, need * size, 0.4)
+        assert chance == pytest.approx(reliability.carbon_shortfall_chance(10.0, need * 10.0, 0.4))
+        assert 0.0 < float(chance) < 1.0
+        short = reliability.expected_carbon_shortfall(size, need * size, 0.4)
+        whole = reliability.expected_carbon_shortfall(10.0, need * 10.0, 0.4)
+        assert float(short) / size == pytest.approx(float(whole) / 10.0)

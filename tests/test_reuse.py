@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from molmass import Formula
 from scipy.linalg import solve as solve_linear
 
-from pcompare.equations import alkalinity, ions
+from pcompare.equations import alkalinity, ions, reuse_forms
 from pcompare.equations import reuse as eq
 
 concentrations = st.floats(0.0, 1000.0)
@@ -109,6 +109,9 @@ def test_replacement_agrees_with_molmass():
     sodium, calcium = Formula("Na").mass / half, Formula("Ca").mass / 2.0 / half
     assert eq.replacement_cation(1.0, "Na") == pytest.approx(sodium, rel=2e-4)
     assert eq.replacement_cation(1.0, "Ca") == pytest.approx(calcium, rel=2e-4)
+    for cation, charge in (("K", 1.0), ("Mg", 2.0)):
+        expected = Formula(cation).mass / charge / half
+        assert eq.replacement_cation(1.0, cation) == pytest.approx(expected, rel=2e-4)
     residue = sodium + Formula("CO3").mass / 2.0 / half
     assert eq.restored_solids(1.0, "Na") == pytest.approx(residue, rel=2e-4)
 
@@ -117,3 +120,83 @@ def test_cases_settle_each_by_itself():
     returned = np.array([[0.3], [0.5]])
     found = eq.long_run_supply(200.0, 250.0, returned, 0.0)
     np.testing.assert_allclose(found, [[307.142857], [450.0]], rtol=1e-8)
+
+
+# --- how many cycles, and how far to blend ------------------------------------------------------
+
+
+@given(
+    st.floats(10.0, 500.0), st.floats(5.0, 500.0), st.floats(0.05, 0.9), st.floats(0.0, 0.6),
+    st.floats(0.3, 9.0),
+)  # fmt: skip
+def test_cycles_to_a_limit_lead_to_it(source, increment, returned, evaporated, cycles):
+    """The limit is what the supply has after so many cycles, above and below a multiplier of 1."""
+    assume(abs(eq.loop_multiplier(returned, evaporated) - 1.0) > 1e-3)
+    limit = eq.supply_after_cycles(source, increment, returned, evaporated, cycles)
+    settled = eq.long_run_supply(source, increment, returned, evaporated)
+    assume(not 0.0 < settled - limit < 1e-6 * settled)  # so near that no cycle is told from another
+    found = reuse_forms.cycles_to_limit(source, increment, returned, evaporated, limit)
+    assert found == pytest.approx(cycles, rel=1e-6)
+
+
+@pytest.mark.parametrize(("multiplier", "rise"), [((0.5, 0.5), 150.0), ((0.4, 0.6), 170.0)])
+def test_with_a_multiplier_of_one_every_cycle_adds_the_same(multiplier, rise):
+    """Of 50 mg/L added to 200: g = 50 + (1 - r) 200."""
+    for cycles in (0.5, 1.0, 4.0):
+        limit = 200.0 + cycles * rise
+        found = reuse_forms.cycles_to_limit(200.0, 50.0, *multiplier, limit)
+        assert found == pytest.approx(cycles, rel=1e-12)
+
+
+def test_a_limit_is_passed_at_once_or_never():
+    settled = eq.long_run_supply(200.0, 50.0, 0.5, 0.1)
+    never, soon = (
+        reuse_forms.cycles_to_limit(200.0, 50.0, 0.5, 0.1, settled * x) for x in (1.001, 0.999)
+    )
+    assert never == np.inf
+    assert np.isfinite(soon) and soon > 5.0
+    for limit in (150.0, 200.0):  # the source itself is not below it
+        assert reuse_forms.cycles_to_limit(200.0, 50.0, 0.5, 0.1, limit) == 0.0
+        assert reuse_forms.largest_share(200.0, 50.0, 0.1, limit) == 0.0
+    # Nothing returned, nothing added: the supply stays what it is.
+    assert reuse_forms.cycles_to_limit(200.0, 50.0, 0.0, 0.1, 201.0) == np.inf
+    assert reuse_forms.cycles_to_limit(200.0, 0.0, 0.5, 0.0, 201.0) == np.inf
+    # A multiplier of one, and use that takes out what evaporation leaves behind, or more.
+    for taken in (-100.0, -100.5):
+        assert reuse_forms.cycles_to_limit(200.0, taken, 0.5, 0.5, 201.0) == np.inf
+
+
+@given(st.floats(1.0, 300.0), st.floats(1.0, 500.0), st.floats(0.0, 0.4), st.floats(0.02, 0.7))
+def test_the_largest_share_settles_at_the_limit(source, increment, evaporated, share):
+    assume(eq.loop_multiplier(share, evaporated) < 0.95)
+    limit = eq.long_run_supply(source, increment, share, evaporated)
+    assume(limit > source * (1.0 + 1e-6))
+    found = reuse_forms.largest_share(source, increment, evaporated, limit)
+    assert found == pytest.approx(share, rel=1e-6)
+
+
+def test_a_limit_that_no_share_passes_allows_all_effluent():
+    """Use that takes more away than evaporation leaves behind: less salt with every cycle."""
+    assert reuse_forms.largest_share(200.0, -190.0, 0.1, 205.0) == 1.0
+    for taken in (-1.0, -0.5, -0.25):
+        assert reuse_forms.largest_share(200.0, taken, 0.0, 200.5) == 1.0
+    # Half a milligram of room and a quarter for each use: two thirds, by r = L - C0/(D + L - C0).
+    found = reuse_forms.largest_share(200.0, 0.25, 0.0, 200.5)
+    assert found == pytest.approx(2.0 / 3.0, rel=1e-9)
+    assert reuse_forms.largest_share(200.0, 1.0, 0.0, 1e9) == pytest.approx(1.0)
+
+
+def test_a_loop_without_a_steady_state_and_one_that_is_emptied():
+    assert np.isnan(reuse_forms.settled_supply(200.0, 50.0, 0.95, 0.1))  # m above one
+    assert np.isnan(reuse_forms.settled_supply(200.0, 50.0, 0.5, 0.5))  # m of one
+    # More is taken out than arrives: only source water is left, (1 - r) of the supply.
+    assert reuse_forms.settled_supply(200.0, -1000.0, 0.3, 0.1) == pytest.approx(140.0)
+    found = reuse_forms.settled_supply(200.0, 250.0, 0.5, 0.1)
+    assert found == eq.long_run_supply(200.0, 250.0, 0.5, 0.1)
+
+
+def test_saving_water_spares_no_salt_that_use_takes_out():
+    """Loads of each person stay; where use adds none there is none to concentrate."""
+    assert reuse_forms.drought_concentration(300.0, 200.0, 0.2) == pytest.approx(325.0)
+    for arriving in (200.0, 300.0):
+        assert reuse_forms.drought_concentration(200.0, arriving, 0.2) == 200.0

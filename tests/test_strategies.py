@@ -259,6 +259,40 @@ def test_same_metal_from_another_salt_gives_the_same_sludge():
     np.testing.assert_allclose(sludge, sludge[0], rtol=1e-12)
 
 
+def test_metals_without_a_fitted_formula_keep_the_simple_one():
+    """The empirical formulas are those of aluminium and iron; the memo prices every salt."""
+    salts = "cerium_chloride, lanthanum_chloride, ferric_chloride"
+    simple, fitted = (
+        [
+            value(c, "chemical_sludge")
+            for c in evaluation.point_of(
+                example(chemical__products=salts, chemical__solids_formula=formula),
+                "salt_single_point",
+            )
+        ]
+        for formula in ("simple", "empirical")
+    )
+    assert fitted[:2] == simple[:2]
+    assert fitted[2] != simple[2]
+
+
+def test_apatite_takes_no_more_calcium_than_there_is():
+    """Very soft, strong sewage: the stripper's overflow is short of calcium."""
+    for calcium, short in ((10.0, True), (80.0, False)):
+        inputs = example(
+            influent__calcium=calcium, influent__alkalinity=60.0, influent__tp=9.0,
+            influent__orthophosphate=4.0, permit__tp=0.1,
+        )  # fmt: skip
+        (run,) = evaluation.point_of(inputs, "side_stream_stripping")
+        share = inputs["bio.stripper_overflow"].item()
+        in_overflow = value(run, "stripped_p") * 1000.0 / (share * inputs["flow.average"].item())
+        at_hand = calcium + value(run, "lime_dose") / share * (40.078 / 74.093)
+        # Ca5(PO4)3OH: 5 calcium to 3 phosphorus.
+        taken = in_overflow * (5.0 * 40.078) / (3.0 * 30.974)
+        assert taken <= at_hand * (1.0 + 1e-4)
+        assert (taken > 0.999 * at_hand) == short
+
+
 def test_two_points_leave_the_organisms_their_phosphorus():
     _, found = candidates()
     for candidate in found["salt_two_point"]:

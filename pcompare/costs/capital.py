@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from pcompare.arrays import Quantity, plain
+from pcompare.arrays import Array, Quantity, as_cases, plain, where
 from pcompare.equations import finance, lifecycle
 from pcompare.records import CapitalItem, Design, Inputs
 
@@ -45,8 +45,13 @@ def assets(inputs: Inputs, design: Design) -> Assets:
 
 def phase_year(inputs: Inputs) -> float:
     """Year of the second phase; 0 where the load does not grow or all is built at once."""
-    year = float(plain(inputs["flow.phase_year"]).max())
-    return year if (plain(inputs["flow.growth"]) > 0.0).any() else 0.0
+    return float(phase_years(inputs).max())
+
+
+def phase_years(inputs: Inputs) -> Array:
+    """Give the same year case by case; those that are designed together share it."""
+    growth = plain(inputs["flow.growth"])
+    return as_cases(where(growth > 0.0, plain(inputs["flow.phase_year"]), 0.0))
 
 
 def direct_cost(inputs: Inputs, item: CapitalItem, share: Quantity = 1.0) -> Quantity:

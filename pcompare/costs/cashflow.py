@@ -10,14 +10,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from math import nan
+from typing import TypeAlias
 
-from pcompare.arrays import Quantity, maximum, plain, where
+from pcompare.arrays import Quantity, maximum, minimum, plain, where
 from pcompare.costs import capital
 from pcompare.costs.capital import Assets
 from pcompare.equations import finance, lifecycle
 from pcompare.recording import Recorded
 from pcompare.records import CashFlow, CashYear, Inputs
 
+_Row: TypeAlias = tuple[str, Quantity, Quantity, Quantity, Quantity]  # of a recording, see below
 SPARE = 12  # replacements of one asset in a recording
 
 LIVES = {
@@ -87,16 +89,24 @@ def _asset_factors(
     Gives each replacement within the period, and the straight-line salvage of the last one at its
     end.
     """
+    again = _replacing(rate, period, life, start)
+    salvage = _salvage_share(period, life, start)
+    return again, salvage * finance.single_present_worth(rate, period)
+
+
+def _replacing(
+    rate: Quantity, period: Quantity, life: Quantity, start: float, after: int = 0
+) -> Quantity:
+    """Present worth of the replacements within the period, but the first ``after`` of them."""
     again: Quantity = 0.0 * rate
     most = _replacements(period, life, start)
-    for times in range(1, most + 1):
+    for times in range(after + 1, most + 1):
         year = start + times * life
         within = where(year < period, 1.0, 0.0)
         again = again + within * finance.single_present_worth(rate, year)
     if isinstance(life, Recorded):  # more replacements than are written out have no answer
         again = where(period > start + (most + 1.0) * life, nan, again)
-    salvage = _salvage_share(period, life, start)
-    return again, salvage * finance.single_present_worth(rate, period)
+    return again
 
 
 def _salvage_share(period: Quantity, life: Quantity, start: float) -> Quantity:
@@ -151,34 +161,59 @@ def cash_years(
 ) -> tuple[CashYear, ...]:
     """Give the same money row by row, discounted, as quantities: for a recording.
 
-    How many rows there are is a choice, read off plain values; what stands in them is not.
+    How many rows there are is a choice, read off plain values; what stands in them is not. What a
+    longer period or shorter lives add to the rows is one sum at the end of the period.
     """
+    rate = discount_rate(inputs)
+    rows = [*_operating_rows(inputs, items), *_asset_rows(inputs, found)]
+    rows.sort(key=lambda row: float(plain(row[1]).max()))
+    return tuple(_cash_year(rate, *row) for row in rows)
+
+
+def _asset_rows(inputs: Inputs, found: Assets) -> Iterator[_Row]:
+    """Give what is built, replaced and left at the end, kinds that cost nothing included."""
     rate, period = discount_rate(inputs), inputs["finance.period"]
     none = 0.0 * rate
-    rows, left = [], none
+    more, left = none, none
     phases = (("First cost", found.now, 0.0), ("Second phase", found.later, found.later_year))
     for label, costs, start in phases:
         spent = none
         for kind, direct in costs.items():
             cost, life = capital.with_soft_costs(inputs, direct), inputs[LIVES[kind]]
-            if not plain(cost).any():
-                continue
             spent = spent + cost
             left = left + cost * _salvage_share(period, life, start)
-            for times in range(1, _needed(period, life, start) + 1):
+            count = _needed(period, life, start) if plain(cost).any() else 0
+            for times in range(1, count + 1):
                 year = start + times * life
                 again = where(year < period, cost, 0.0)
                 name = f"{label}: replacement {times} of {kind.replace('_', '-')}"
-                rows.append((name, year, again, none, none))
+                yield name, year, again, none, none
+            more = more + cost * _replacing(rate, period, life, start, count)
         if costs:
-            rows.append((label, start + none, spent, none, none))
-    for count in range(1, int(plain(period).max()) + 1):
+            yield label, start + none, spent, none, none
+    at_end = finance.single_present_worth(rate, period)
+    yield "Replacements beyond these, as one sum", period, more / at_end, none, none
+    yield "What is left", period, none, none, left
+
+
+def _operating_rows(inputs: Inputs, items: Mapping[str, Quantity]) -> Iterator[_Row]:
+    """Give the annual cost of each year."""
+    rate, period = discount_rate(inputs), inputs["finance.period"]
+    none = 0.0 * rate
+    last = int(plain(period).max())
+    for count in range(1, last + 1):
         paid = sum((cost * _rise(inputs, item) ** count for item, cost in items.items()), none)
         paid = where(count <= period, paid, 0.0)
-        rows.append((f"Year {count}", float(count) + none, none, paid, none))
-    rows.append(("What is left", period, none, none, left))
-    rows.sort(key=lambda row: float(plain(row[1]).max()))
-    return tuple(_cash_year(rate, *row) for row in rows)
+        yield f"Year {count}", float(count) + none, none, paid, none
+    later = none
+    for item, cost in items.items():
+        pay = (cost, rate, escalation(inputs, item), growth(inputs, item))
+        until = minimum(period, float(last))
+        later = later + (
+            lifecycle.operating_worth(*pay, period) - lifecycle.operating_worth(*pay, until)
+        )
+    at_end = finance.single_present_worth(rate, period)
+    yield f"Years after year {last}, as one sum", period, none, later / at_end, none
 
 
 def _cash_year(

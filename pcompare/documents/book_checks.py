@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from pcompare.documents.book_live import ZERO, Words, solved_number
+from pcompare.documents.book_live import ZERO, figured, solved_number
 from pcompare.documents.book_plan import CHECKS, HEAD_ROWS, LIFECYCLE, Plan
 from pcompare.documents.book_style import Cell, Content, Writer
+from pcompare.documents.book_words import Words
 from pcompare.graph import Step
 from pcompare.records import CashYear, Check
 
@@ -36,8 +37,10 @@ def lifecycle(writer: Writer, plan: Plan) -> None:
 def _cash_cells(plan: Plan, key: str, row: CashYear) -> list[Content]:
     def cell(what: str) -> Content:
         value = float(getattr(row, what).plain[0, 0])
-        found = plan.result(f"cash {key} {what}", LIFECYCLE, value)
-        return found if what in ("year", "factor", "worth") or found.value else None
+        name = f"cash {key} {what}"
+        worked_out = isinstance(plan.graph.results.get(name), Step)
+        shown = worked_out or value or what in ("year", "factor", "worth")
+        return plan.result(name, LIFECYCLE, value) if shown else None
 
     return [row.label, "", *(cell(w) for w in
             ("year", "capital", "annual", "salvage", "factor", "worth"))]  # fmt: skip
@@ -49,8 +52,11 @@ def _cash_total(plan: Plan, name: str, first: int, last: int) -> list[Content]:
             Cell(value=worth, formula=f"=SUM(H{first}:H{last})")]  # fmt: skip
 
 
-def checks(writer: Writer, plan: Plan, words: Words) -> None:
-    """Write balances, requirements, what must be zero of solved values, and published checks."""
+def checks(writer: Writer, plan: Plan, words: Words) -> str:
+    """Write balances, requirements, what must be zero of solved values, and published checks.
+
+    Gives the cells that say whether what is worked out here holds.
+    """
     rows: list[list[Content]] = [["Balances: two ways to one number"]]
     rows += [_balance_cells(plan, i) for i in range(len(plan.dossier.recording.balances))]
     rows.append(["Values found by iteration: what must be zero"])
@@ -64,23 +70,21 @@ def checks(writer: Writer, plan: Plan, words: Words) -> None:
     live = len(rows)
     rows.append(["Published numbers, as printed, and what the equations give"])
     rows += [
-        [p.source, f"{p.equation}: {p.check}", p.expected, _figured(p.computed, 9),
-         _figured(p.difference, 3), _figured(p.tolerance, 3),
+        [p.source, f"{p.equation}: {p.check}", p.expected, figured(p.computed, 9),
+         figured(p.difference, 3), figured(p.tolerance, 3),
          "yes" if p.passed else "NO", p.unit, p.status]
         for p in plan.dossier.published
     ]  # fmt: skip
     head = ("Subject", "What", "Left, value or needed", "Right, residual or found", "Difference",
             "Allowed", "Holds", "Unit", "Kind")  # fmt: skip
     widths = (44, 60, 20, 20, 14, 14, 9, 14, 24)
-    sheet = writer.table(CHECKS, "Checks", head, rows, widths)
+    sheet = writer.table(
+        CHECKS, "Balances, solved values, requirements and published numbers", head, rows, widths
+    )
     cells = f"G{HEAD_ROWS + 1}:G{HEAD_ROWS + live}"
     for word in ('"NO"', '"no"'):
         writer.alarm(sheet, cells, {"type": "cell", "criteria": "==", "value": word})
-
-
-def _figured(value: float, figures: int) -> float:
-    """Round a number of another run to what is worth printing."""
-    return float(f"{value:.{figures}g}")
+    return f"{CHECKS}!{cells}"
 
 
 def _balance_cells(plan: Plan, place: int) -> list[Content]:

@@ -1,6 +1,9 @@
-"""Steps of a recording as spreadsheet formulas: every operator in brackets, every step in its cell.
+"""Steps of a recording as spreadsheet formulas: every step that has a cell stands there by name.
 
-A step of twelve months is a row of twelve cells that share one formula.
+A step of twelve months is a row of twelve cells that share one formula. Brackets stand where the
+order of calculation needs them, so that sums and products are worked out in the package's order;
+powers and signs always have them, for programs differ there, and so has a whole sum, for a program
+may round a bare difference to zero.
 """
 
 from __future__ import annotations
@@ -9,16 +12,23 @@ import math
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from pcompare.graph import SUMS, Operand, Step
 
-OPERATORS = {"+", "-", "*", "/", "^", "<", "<=", ">", ">=", "=", "<>"}
+# How tightly operators bind; what stands alone binds most.
+OPERATORS = {"<": 1, "<=": 1, ">": 1, ">=": 1, "=": 1, "<>": 1, "+": 2, "-": 2, "*": 3, "/": 3,
+             "^": 4}  # fmt: skip
+ALONE = 5
 CALLS = {
     "exp": "EXP", "log": "LN", "log10": "LOG10", "sqrt": "SQRT", "absolute": "ABS",
     "maximum": "MAX", "minimum": "MIN", "and": "AND", "or": "OR", "where": "IF",
     "normal_cdf": "NORMSDIST", "total": "SUM", "mean": "AVERAGE", "highest": "MAX",
     "lowest": "MIN",
 }  # fmt: skip
+
+
+Text: TypeAlias = tuple[str, int]  # of a formula, and how tightly its last operator binds
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +63,13 @@ class Formulas:
 
     def of_step(self, step: Step, sheet: str) -> str:
         """Give the formula that makes a step, for a cell on ``sheet``."""
-        return f"={self._made(step, sheet)}"
+        return _whole(self._made(step, sheet))
 
     def of_result(self, result: Operand, sheet: str) -> str:
         """Give the formula of a result: a reference to its cell where it has one."""
-        return f"={self._part(result, sheet)}"
+        return _whole(self._part(result, sheet))
 
-    def _made(self, step: Step, sheet: str) -> str:
+    def _made(self, step: Step, sheet: str) -> Text:
         operation = step.operation
         if operation in SUMS:
             return self._sum(step, sheet)
@@ -67,42 +77,63 @@ class Formulas:
         if operation in ("equation", "solved"):
             return parts[0]
         if operation in OPERATORS:
-            return f"({parts[0]}{operation}{parts[1]})"
+            return _joined(parts[0], operation, parts[1])
         if operation == "negative":
-            return f"(-{parts[0]})"
+            return f"(-{_bracketed(parts[0], ALONE)})", ALONE
         if operation == "ratio":
             numerator, denominator, empty = parts
-            return f"IF(({denominator}=0),{empty},({numerator}/{denominator}))"
-        return f"{CALLS[operation]}({','.join(parts)})"
+            zero = _joined(denominator, "=", ("0", ALONE))[0]
+            return f"IF({zero},{empty[0]},{_joined(numerator, '/', denominator)[0]})", ALONE
+        return f"{CALLS[operation]}({','.join([text for text, _ in parts])})", ALONE
 
-    def _sum(self, step: Step, sheet: str) -> str:
+    def _sum(self, step: Step, sheet: str) -> Text:
         """Reach over a row of cells, or over an expression of such rows."""
         row = step.operands[0]
         assert isinstance(row, Step)
+        over = self._over(row, sheet)[0]
         if row.number in self.places:
-            return f"{CALLS[step.operation]}({self._over(row, sheet)})"
-        added = f"SUMPRODUCT({self._over(row, sheet)})"
-        return f"({added}/{row.months})" if step.operation == "mean" else added
+            return f"{CALLS[step.operation]}({over})", ALONE
+        added: Text = (f"SUMPRODUCT({over})", ALONE)
+        return _joined(added, "/", (str(row.months), ALONE)) if step.operation == "mean" else added
 
-    def _over(self, part: Operand, sheet: str) -> str:
+    def _over(self, part: Operand, sheet: str) -> Text:
         """Give plain arithmetic over whole rows."""
         if not isinstance(part, Step) or part.months == 1:
             return self._part(part, sheet)
         place = self.places.get(part.number)
         if place is not None:
-            return f"{_elsewhere(place, sheet)}{place.range}"
+            return f"{_elsewhere(place, sheet)}{place.range}", ALONE
         left, right = (self._over(operand, sheet) for operand in part.operands)
-        return f"({left}{part.operation}{right})"
+        return _joined(left, part.operation, right)
 
-    def _part(self, part: Operand, sheet: str) -> str:
+    def _part(self, part: Operand, sheet: str) -> Text:
         if not isinstance(part, Step):
-            return number_text(part)
+            return number_text(part), ALONE
         place = self.places.get(part.number)
         if place is None:
             return self._made(part, sheet)
         if part.months > 1:
-            return f"{_elsewhere(place, sheet)}{place.months[0]}{place.row}"
-        return place.name or f"{_elsewhere(place, sheet)}${place.column}{place.row}"
+            return f"{_elsewhere(place, sheet)}{place.months[0]}{place.row}", ALONE
+        return place.name or f"{_elsewhere(place, sheet)}${place.column}{place.row}", ALONE
+
+
+def _joined(left: Text, operation: str, right: Text) -> Text:
+    """Join two parts; what stands right of an operator is worked out before it only in brackets."""
+    tight = OPERATORS[operation]
+    in_turn = tight + (operation not in ("+", "-", "*", "/"))
+    first, second = _bracketed(left, in_turn), _bracketed(right, tight + 1)
+    return f"{first}{operation}{second}", tight
+
+
+def _bracketed(part: Text, least: int) -> str:
+    text, tight = part
+    return text if tight >= least else f"({text})"
+
+
+def _whole(part: Text) -> str:
+    """Give a formula; a sum or difference in brackets, see above."""
+    text, tight = part
+    return f"=({text})" if tight == OPERATORS["+"] else f"={text}"
 
 
 def _elsewhere(place: Place, sheet: str) -> str:

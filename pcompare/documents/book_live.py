@@ -14,88 +14,19 @@ from pcompare.documents.book_plan import (
     WorkRow,
 )
 from pcompare.documents.book_style import MONTHS, Cell, Content, Writer
+from pcompare.documents.book_words import Words
 from pcompare.graph import Step
-from pcompare.records import Dossier, EquationRow, Line
+from pcompare.records import Dossier, Line
 
 FIXED = "fixed here; run pcompare again to change"
 LIVE = "live"
 ZERO = 1e-9  # what a residual may be
+PERCENTILE_FIGURES = 5  # of a percentile: draws settle three at most
 LINE_HEAD = ("Line", "Key", "Value", "Unit", "Low", "Middle", "High", "How reduced", "Live",
              "Why empty", "Equation in words", "Sources")  # fmt: skip
-LINE_WIDTHS = (38, 44, 16, 14, 13, 13, 13, 18, 12, 26, 60, 34)
+LINE_WIDTHS = (40, 44, 16, 14, 13, 13, 13, 18, 22, 32, 60, 34)
 WORK_HEAD = ("Step", "Equation", "Value", "Unit", "Equation in words", "Sources", "Not live")
-WORK_WIDTHS = (52, 34, 18, 12, 60, 40, 12)
-
-
-class Words:
-    """What steps and lines are called."""
-
-    def __init__(self, plan: Plan) -> None:
-        dossier = plan.dossier
-        self.plan = plan
-        self.equations = {row.name: row for row in dossier.equations}
-        self.held = plan.graph.resting_on_values()
-        self.lines = {
-            f"line {line.key}": line.label
-            for sheet in plan.line_sheets
-            for line in sheet.rows
-            if isinstance(line, Line)
-        }
-        self.user: dict[int, Step] = {}
-        for step in plan.graph.steps:
-            for part in step.below:
-                self.user.setdefault(part.number, step)
-
-    def equation(self, name: str) -> EquationRow | None:
-        """Give the description of an equation, or of the one whose field this is."""
-        return self.equations.get(name.split(".")[0])
-
-    def formula(self, names: str) -> str:
-        """Give the equations that a line names, in words."""
-        rows = [(n, self.equation(n)) for n in (part.strip() for part in names.split(","))]
-        return "; ".join(
-            f"{name}: {row.formula}" if row is not None and row.formula else name
-            for name, row in rows
-            if name
-        )
-
-    def unit(self, step: Step) -> str:
-        """Give the unit of an equation's result."""
-        row = self.equation(step.name) if step.operation == "equation" else None
-        if row is None:
-            return ""
-        name = step.name.rpartition(".")[2]
-        return row.results.get(name, (row.unit, ""))[0]
-
-    def step(self, step: Step) -> str:
-        """Say what a step is."""
-        if step.operation == "equation":
-            row = self.equation(step.name)
-            if row is None:
-                return step.name.replace("_", " ")
-            field = step.name.partition(".")[2]
-            meaning = row.results.get(field, ("", ""))[1] if field else ""
-            return (meaning or row.summary).rstrip(".")
-        above = self._named_user(step)
-        return f"Found by iteration for: {above}" if step.operation == "solved" else f"In: {above}"
-
-    def _named_user(self, step: Step) -> str:
-        """Name the nearest equation or line that uses a step."""
-        seen = 0
-        user = self.user.get(step.number)
-        while user is not None and seen < 50:
-            if user.operation == "equation":
-                return self.step(user)
-            if self.plan.home.get(user.number) in self.lines:
-                return self.lines[self.plan.home[user.number]]
-            user, seen = self.user.get(user.number), seen + 1
-        return "several results"
-
-    def live(self, step: Step | None) -> str:
-        """Say whether a step follows every input."""
-        return (
-            "rests on a solved value" if step is not None and step.number in self.held else "live"
-        )
+WORK_WIDTHS = (60, 34, 18, 14, 60, 40, 22)
 
 
 def line_sheet(writer: Writer, plan: Plan, words: Words, sheet: LineSheet) -> None:
@@ -109,6 +40,8 @@ def table_of_lines(
 ) -> None:
     """Write rows of lines, with the months where there are any."""
     head, widths = list(LINE_HEAD), list(LINE_WIDTHS)
+    keys = [row[1] for row in rows if len(row) > 1 and isinstance(row[1], str)]
+    widths[1] = max([widths[1], *(len(key) for key in keys)])
     if any(len(row) > len(head) for row in rows):
         head += MONTHS
         widths += [11] * len(MONTHS)
@@ -136,15 +69,18 @@ def line_cells(line: Line, value: Cell, live: str, words: Words) -> list[Content
         line.key,
         value,
         line.unit,
-        line.low,
-        line.middle,
-        line.high,
+        *(figured(end, PERCENTILE_FIGURES) for end in (line.low, line.middle, line.high)),
         line.reduced_by,
         live,
         line.reason if line.value is None else "",
         words.formula(line.equation),
         ", ".join(line.sources),
     ]
+
+
+def figured(value: float | None, figures: int) -> float | None:
+    """Round a number that nothing here is worked out from to what is worth printing."""
+    return None if value is None else float(f"{value:.{figures}g}")
 
 
 def reference_values(writer: Writer, plan: Plan) -> None:
@@ -196,6 +132,7 @@ def design(writer: Writer, plan: Plan) -> None:
     rows += _choices(plan.dossier)
     if monthly:
         head += [""] * (12 - len(head)) + list(MONTHS)
+        widths += [3.0] * (12 - len(widths)) + [11.0] * len(MONTHS)
     title = "Choices and sizes of the designs: fixed here; run pcompare again to change them"
     writer.table(DESIGN, title, head, rows, widths)
 
@@ -265,7 +202,8 @@ def _work_cells(
             numbers = [_held(n) for n in numbers] if not step.operands else numbers
         elif step.operation == "equation":
             count[step.name] = count.get(step.name, 0) + 1
-            label += f" ({count[step.name]})" if count[step.name] > 1 else ""
+            again = count[step.name] > 1 and step.turn is None
+            label += f" ({count[step.name]})" if again else ""
     first = count.get(step.name, 0) == 1 and not row.residual  # the words stand once on each sheet
     equation = words.equation(step.name) if step.operation == "equation" and first else None
     found: list[Content] = [

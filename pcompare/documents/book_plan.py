@@ -15,12 +15,13 @@ from typing import Any, TypeAlias
 
 from pcompare import lines
 from pcompare.arrays import as_cases, plain
+from pcompare.documents.book_file import MonthRow
 from pcompare.documents.book_formulas import (
     Formulas,
     Place,
     cell_names,
 )
-from pcompare.documents.book_style import Cell, Content, MonthRow, sheet_name
+from pcompare.documents.book_style import Cell, Content, sheet_name
 from pcompare.graph import LEAVES, Graph, Operand, Step, graph
 from pcompare.records import CashYear, Dossier, Line, Recording, StrategyResult
 

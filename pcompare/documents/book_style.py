@@ -8,25 +8,28 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 from xml.sax.saxutils import escape
 
-from xlsxwriter.utility import xl_col_to_name
-from xlsxwriter.worksheet import Worksheet
-
+from pcompare.documents.book_file import MonthRow, Sheet, letters, value_cell
 from pcompare.records import Dossier
 
 LONGEST = 32_000  # characters that a cell holds, with room for escapes
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 INK, RULE, WASH, ALARM = "#1F2328", "#B9C0C7", "#F3F5F7", "#8C2F39"
 # How a calculated number is shown, from which size on; the cell holds all its digits.
-PLAIN = "General"
+PLAIN = "General_)"
 SMALL = "0.0000E+00_);-0.0000E+00_);0_)"
 FIGURES = ((1e5, "#,##0_)"), (1.0, "#,##0.000_)"), (1e-3, "0.000000_)"), (0.0, SMALL))
+LEFT_OVER = re.compile(r"(,? (with|and|of|the|in|a|&))+$")  # words that say nothing at an end
 MOST_GIVEN = 9  # signs of a number that somebody gave
 LINE_HEIGHT = 13.5  # points
+PAGE_WIDTH = 271.0  # mm between the margins of a page
+LEAST_SCALE = 60  # percent: figures of six points
+ROWS_TO_LOOK_AT = 60  # that tell which columns hold numbers
 ENTRY, HELD, BAD = "#FFF8DC", "#E3ECF5", "#F6D5D8"
 
 
@@ -42,15 +45,6 @@ class Cell:
     style: str = "number"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class MonthRow:
-    """Twelve cells that share one formula, with the value of each cached to so many digits."""
-
-    values: tuple[float | bool, ...]
-    formula: str
-    digits: int = 17
-
-
 Content: TypeAlias = str | float | bool | Cell | MonthRow | None
 
 
@@ -60,7 +54,7 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
     Examples
     --------
     >>> sheet_name("Metal salt: one point, A/B & a long name", ["Inputs"])
-    'Metal salt one point, A B & a'
+    'Metal salt one point, A B'
     >>> sheet_name("Inputs", ["inputs"])
     'Inputs 2'
     """
@@ -68,7 +62,7 @@ def sheet_name(wanted: str, taken: Iterable[str]) -> str:
     bare = re.sub(r"\s+", " ", bare).strip(" '") or "Sheet"
     if len(bare) > 31:
         whole_words = bare[:32].rpartition(" ")[0]
-        bare = (whole_words if len(whole_words) > 15 else bare[:31]).strip(" '")
+        bare = (LEFT_OVER.sub("", whole_words) if len(whole_words) > 15 else bare[:31]).strip(" '")
     if bare.lower() == "history":  # a spreadsheet keeps this name for itself
         bare = "History of"
     used = {name.lower() for name in taken}
@@ -94,59 +88,6 @@ def _lines_of(cells: Sequence[Content], widths: Sequence[float]) -> int:
     return max(1, min(30, max(counts, default=1)))
 
 
-@dataclass(frozen=True, slots=True)
-class _Shared:
-    """A row of months as the file stores it: the formula once, then its number."""
-
-    row: MonthRow
-    number: int
-    style: int
-
-    def xml(self, row: int, column: int) -> str:
-        """Give the twelve cells, ``row`` and ``column`` counting from 0."""
-        names = [f"{xl_col_to_name(column + i)}{row + 1}" for i in range(len(self.row.values))]
-        text = escape(self.row.formula.removeprefix("="))
-        reach = f"{names[0]}:{names[-1]}"
-        first = f'<f t="shared" ref="{reach}" si="{self.number}">{text}</f>'
-        other = f'<f t="shared" si="{self.number}"/>'
-        return "".join(
-            self._cell(name, value, first if i == 0 else other)
-            for i, (name, value) in enumerate(zip(names, self.row.values, strict=True))
-        )
-
-    def _cell(self, name: str, value: float | bool, formula: str) -> str:
-        if isinstance(value, bool):
-            return f'<c r="{name}" s="{self.style}" t="b">{formula}<v>{value:d}</v></c>'
-        cached = f"<v>{value:.{self.row.digits}g}</v>" if math.isfinite(value) else ""
-        return f'<c r="{name}" s="{self.style}">{formula}{cached}</c>'
-
-
-class _Sheet(Worksheet):  # type: ignore[misc]
-    """A sheet that writes rows of months with one shared formula each.
-
-    Its formulas use no function younger than the file format: the library would look for a hundred
-    and fifty younger names in each, which takes half of the time of writing.
-    """
-
-    shared = 0  # formulas so far
-
-    def write_months(self, row: int, column: int, months: MonthRow, look: Any) -> None:
-        """Keep a row of months for writing."""
-        self._check_dimensions(row, column)
-        self._check_dimensions(row, column + len(months.values) - 1)
-        self.table[row][column] = _Shared(months, self.shared, look._get_xf_index())
-        self.shared += 1
-
-    def _write_cell(self, row: int, col: int, cell: Any) -> None:
-        if isinstance(cell, _Shared):
-            self.fh.write(cell.xml(row, col))
-        else:
-            super()._write_cell(row, col, cell)
-
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
-        return formula.removeprefix("=")
-
-
 class Writer:
     """Writes tables, sheet by sheet, in one calm style."""
 
@@ -154,6 +95,8 @@ class Writer:
         self.workbook = workbook
         self.run = f"Run {dossier.provenance.run_id}"
         self.names: list[str] = []
+        self.titles: dict[str, str] = {}  # by name of the sheet, in the order of writing
+        self.reserved: dict[str, Any] = {}
         base = {"font_name": "Calibri", "font_size": 10, "font_color": INK, "valign": "top"}
         number = {**base, "num_format": PLAIN}
         looks: dict[str, dict[str, Any]] = {
@@ -162,15 +105,31 @@ class Writer:
             "number": number,
             "entry": {**number, "bg_color": ENTRY},
             "held": {**number, "bg_color": HELD},
+            "link": {**base, "underline": 1},
+            "left": {**base, "align": "left"},
             **{look: {**base, "num_format": look} for _, look in FIGURES},
+            **{f"{name} {look}": {**base, "num_format": look, "bg_color": colour}
+               for name, colour in (("entry", ENTRY), ("held", HELD)) for _, look in FIGURES},
             "head": {**base, "bold": True, "bottom": 1, "bottom_color": RULE, "text_wrap": True,
                      "valign": "bottom", "bg_color": WASH},
+            "number head": {**base, "bold": True, "bottom": 1, "bottom_color": RULE,
+                            "text_wrap": True, "valign": "bottom", "bg_color": WASH,
+                            "align": "right", "indent": 1},
             "band": {**base, "bold": True, "bg_color": WASH},
             "title": {**base, "bold": True, "font_size": 13},
             "alarm": {**base, "bold": True, "font_color": ALARM},
             "bad": {"bold": True, "font_color": ALARM, "bg_color": BAD},
         }  # fmt: skip
         self.formats = {name: workbook.add_format(look) for name, look in looks.items()}
+        self.looks = {name: made._get_xf_index() for name, made in self.formats.items()}
+
+    def reserve(self, name: str) -> None:
+        """Keep the next place for a sheet that is written later."""
+        self.reserved[name] = self._sheet(name)
+
+    def _sheet(self, name: str) -> Any:
+        self.names.append(sheet_name(name, self.names))
+        return self.workbook.add_worksheet(self.names[-1], worksheet_class=Sheet)
 
     def table(
         self, name: str, title: str, head: Sequence[str], rows: Iterable[Sequence[Content]],
@@ -181,74 +140,143 @@ class Writer:
         With ``keys_in_first`` there is no title, so that the head stands in the first row. Long
         texts are ``wrapped`` on sheets that are read as text.
         """
-        self.names.append(sheet_name(name, self.names))
-        sheet = self.workbook.add_worksheet(self.names[-1], worksheet_class=_Sheet)
-        top = 0
+        sheet = self.reserved.pop(name, None) or self._sheet(name)
+        self.titles[sheet.get_name()] = title
+        top = 1
         if not keys_in_first:
-            self.put(sheet, 0, 0, title, "title")
-            top = 2
-        for column, words in enumerate(head):
-            self.put(sheet, top, column, words, "head")
+            self._row(sheet, 1, [title], "title")
+            top = 3
+        rows = list(rows)
+        self._head(sheet, top, head, rows, widths)
         row = top
         for row, cells in enumerate(rows, top + 1):
-            style = "band" if len(cells) == 1 else ""
-            if wrapped and not style:
-                sheet.set_row(row, LINE_HEIGHT * _lines_of(cells, widths))
-            for column, cell in enumerate(cells):
-                long = wrapped and isinstance(cell, str) and not style
-                self.put(sheet, row, column, cell, "wrapped" if long else style)
+            if len(cells) == 1:
+                self._row(sheet, row, cells, "band")
+            elif wrapped:
+                self._row(sheet, row, cells, "", LINE_HEIGHT * _lines_of(cells, widths))
+            else:
+                self._row(sheet, row, cells)
+        sheet.close_rows(row - 1, len(head) - 1)
         for column, width in enumerate(widths):
             sheet.set_column(column, column, width)
-        self._page(sheet, top, row, len(head))
+        self._page(sheet, top, row, head, widths)
         return sheet
 
-    def put(self, sheet: Any, row: int, column: int, content: Content, style: str = "") -> None:
-        """Write one cell by its kind; nothing is guessed from the text."""
+    def _head(
+        self, sheet: Any, row: int, head: Sequence[str], rows: Sequence[Sequence[Content]],
+        widths: Sequence[float],
+    ) -> None:  # fmt: skip
+        """Write the heads of columns, those of numbers to the right."""
+        looked_at = rows[:ROWS_TO_LOOK_AT]
+        balance: Counter[int] = Counter()  # numbers less texts
+        for cells in looked_at:
+            for i, cell in enumerate(cells):
+                balance[i] += _is_number(cell) - (isinstance(cell, str) and bool(cell))
+        made = [
+            self._cell(sheet, row, i, words, "number head" if right else "head",
+                       "number head" if right else "head")
+            for i, words in enumerate(head)
+            for right in (balance[i] > 0 or words in MONTHS,)
+        ]  # fmt: skip
+        high = _lines_of(head, [0.8 * width for width in widths])  # bold, and broken at words
+        sheet.add_row(row, made, LINE_HEIGHT * high if high > 1 else 0.0)
+
+    def _row(
+        self, sheet: Any, row: int, cells: Sequence[Content], style: str = "", height: float = 0.0
+    ) -> None:
+        """Write one row; with a height its texts are wrapped."""
+        text = style or ("wrapped" if height else "text")
+        made = [
+            self._cell(sheet, row, column, content, style, text)
+            for column, content in enumerate(cells)
+            if content is not None and content != ""
+        ]
+        sheet.add_row(row, made, height, self.looks["band"] if style == "band" else 0)
+
+    def _cell(
+        self, sheet: Any, row: int, column: int, content: Content, style: str, text: str
+    ) -> str:
+        """Give one cell by its kind; nothing is guessed from the text."""
         if isinstance(content, MonthRow):
             values = [abs(value) for value in content.values if math.isfinite(value)]
-            look = self.formats[_figures(min(values, default=0.0), calculated=True)]
-            sheet.write_months(row, column, content, look)
-        elif isinstance(content, Cell):
-            self._cell(sheet, row, column, content, style)
-        elif isinstance(content, bool):
-            words, look = ("yes", "text") if content else ("no", "alarm")
-            sheet.write_string(row, column, words, self.formats[style or look])
-        elif isinstance(content, str):
-            if content:
-                text = content.encode("utf-8", "replace").decode("utf-8")[:LONGEST]
-                sheet.write_string(row, column, text, self.formats[style or "text"])
-        elif content is not None:
-            self._cell(sheet, row, column, Cell(value=content), style)
+            look = self.looks[_figures(min(values, default=0.0), calculated=True)]
+            return str(sheet.months(row, column, look, content))
+        place = f"{letters(column)}{row}"
+        if isinstance(content, str):
+            words = content.encode("utf-8", "replace").decode("utf-8")[:LONGEST]
+            return str(sheet.string(place, self.looks[text], words))
+        if isinstance(content, bool):
+            words, shown = ("yes", "text") if content else ("no", "alarm")
+            return str(sheet.string(place, self.looks[style or shown], words))
+        cell = content if isinstance(content, Cell) else Cell(value=content)
+        return self._value(sheet, place, cell, style)
 
-    def _cell(self, sheet: Any, row: int, column: int, cell: Cell, style: str) -> None:
-        """Write a number or a formula with what it comes to."""
+    def _value(self, sheet: Any, place: str, cell: Cell, style: str) -> str:
+        """Give a number, or a formula with what it comes to."""
         value = cell.value
         if value is None or (isinstance(value, float) and not math.isfinite(value)):
-            return
-        if isinstance(value, float) and not style and cell.style == "number":
-            style = _figures(value, calculated=bool(cell.formula))
-        look = self.formats[style or cell.style]
+            return ""
+        shown = style or cell.style
+        if isinstance(value, float) and not style and shown in ("number", "entry", "held"):
+            figures = _figures(value, calculated=bool(cell.formula))
+            if shown == "number":
+                shown = figures
+            elif figures != "number":
+                shown = f"{shown} {figures}"
+        look = self.looks[shown]
         if cell.formula:
-            sheet.write_formula(row, column, cell.formula, look, value)
-        elif isinstance(value, bool):
-            sheet.write_boolean(row, column, value, look)
-        elif isinstance(value, str):
-            sheet.write_string(row, column, value, look)
-        else:
-            sheet.write_number(row, column, value, look)
+            formula = f"<f>{escape(cell.formula.removeprefix('='))}</f>"
+            return value_cell(place, look, value, formula)
+        if isinstance(value, str):
+            return str(sheet.string(place, look, value))
+        return value_cell(place, look, value)
 
     def alarm(self, sheet: Any, cells: str, rule: Mapping[str, Any]) -> None:
         """Turn cells red where a rule says so."""
         sheet.conditional_format(cells, {**rule, "format": self.formats["bad"]})
 
-    def _page(self, sheet: Any, top: int, last: int, columns: int) -> None:
-        """Freeze the head and set the page for printing."""
-        sheet.freeze_panes(top + 1, 1)
+    def _page(
+        self, sheet: Any, top: int, last: int, head: Sequence[str], widths: Sequence[float]
+    ) -> None:
+        """Freeze the head and set the pages: one page wide, or parts side by side that can be read.
+
+        Every part repeats the first column; the months are a part of their own.
+        """
+        sheet.freeze_panes(top, 1)
         sheet.hide_gridlines(2)
         sheet.set_landscape()
         sheet.set_paper(9)
-        sheet.fit_to_pages(1, 0)
-        sheet.repeat_rows(top)
+        breaks, scale = parts(head, widths)
+        if breaks:
+            sheet.set_print_scale(scale)
+            sheet.set_v_pagebreaks(breaks)
+            sheet.print_across()
+            sheet.repeat_columns(0, 0)
+        else:
+            sheet.fit_to_pages(1, 0)
+        sheet.repeat_rows(top - 1)
         sheet.set_margins(left=0.5, right=0.5, top=0.7, bottom=0.7)
-        sheet.print_area(0, 0, max(last, top), columns - 1)
+        sheet.print_area(0, 0, last - 1, len(head) - 1)
         sheet.set_footer(f"&L&8{self.run.replace('&', '&&')}&C&8&A&R&8page &P of &N")
+
+
+def _is_number(content: Content) -> bool:
+    value = content.value if isinstance(content, Cell) else content
+    return isinstance(value, float | MonthRow) and not isinstance(value, bool)
+
+
+def parts(head: Sequence[str], widths: Sequence[float]) -> tuple[list[int], int]:
+    """Give the columns before which a page ends, and the scale in percent; none for one page."""
+    sizes = [(7.0 * width + 5.0) * 25.4 / 96.0 for width in widths]  # mm
+    if PAGE_WIDTH / sum(sizes) * 100.0 >= LEAST_SCALE:
+        return [], 100
+    breaks: list[int] = []
+    used, widest = 0.0, 0.0
+    for column, (words, size) in enumerate(zip(head, sizes, strict=False)):
+        full = used + size > PAGE_WIDTH / LEAST_SCALE * 100.0
+        if column > 1 and (full or words == MONTHS[0]):
+            breaks.append(column)
+            used = sizes[0]
+        used += size
+        widest = max(widest, used)
+    return breaks, min(100, int(PAGE_WIDTH / widest * 100.0))

@@ -10,15 +10,18 @@ from typing import Any
 from pcompare import units
 from pcompare.documents import brief_charts, brief_outlook, brief_words, fonts, style
 from pcompare.documents.brief_choice import HANDFUL, handful
+from pcompare.documents.flowables import Grid, Heading, Item, Panel, Plan, Text
+from pcompare.documents.tagging import FOOTER, LANGUAGE, Element, TaggedCanvas
 from pcompare.documents.words import NONE, Figures, choice, value
 from pcompare.records import Dossier, Line, StrategyResult
 
 # isort: split
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 TITLE = "Phosphorus removal: board brief"
 PAGES = 2
+SECTION = 2  # level of a section's heading
 FEWEST = 3  # options below which the brief is not cut to save a page
 SMALL, TEXT = 9.0, 10.2
 TOP, BOTTOM = style.TOP - 14, style.BOTTOM - 4
@@ -60,16 +63,16 @@ def brief(dossier: Dossier, units: str = "si") -> bytes:
     """
     figures = Figures.of(dossier, units)
     for most in range(HANDFUL + 1, FEWEST - 1, -1):
-        _, count = _printed(dossier, figures, most, 0)
-        if count <= PAGES or most == FEWEST:
+        printed, count = _printed(dossier, figures, most)
+        if count <= PAGES:
             break
-    return _printed(dossier, figures, most, count)[0]
+    return printed
 
 
-def _printed(dossier: Dossier, figures: Figures, most: int, pages: int) -> tuple[bytes, int]:
+def _printed(dossier: Dossier, figures: Figures, most: int) -> tuple[bytes, int]:
     out = io.BytesIO()
-    document = _Brief(out, dossier, pages)
-    document.build(story(dossier, figures, most))
+    document = _Brief(out, dossier)
+    document.build(story(dossier, figures, most), canvasmaker=TaggedCanvas)
     return out.getvalue(), document.page
 
 
@@ -78,30 +81,30 @@ def story(dossier: Dossier, figures: Figures, most: int = HANDFUL + 1) -> list[F
     shown = handful(dossier, most)
     return [
         *_top(dossier),
-        Heading("The question"),
+        heading("The question"),
         para(brief_words.question(dossier, figures)),
-        Heading("The answer"),
+        heading("The answer"),
         _answer(dossier),
         *(bullet(sentence) for sentence in brief_words.reasons(dossier, figures)),
-        Heading("What it costs"),
+        heading("What it costs"),
         costs(dossier, shown, figures),
         para(_note(dossier, shown), NOTE),
-        Heading("If nothing is done"),
+        heading("If nothing is done"),
         para(" ".join(brief_outlook.if_nothing(dossier, figures))),
         *_kept(
-            Heading("Two things that could change the answer"),
+            heading("Two things that could change the answer"),
             *(told(*pair) for pair in brief_outlook.could_change(dossier, figures)),
         ),
         *_kept(
-            Heading(_salt_heading(dossier)),
+            heading(_salt_heading(dossier)),
             para(" ".join(brief_outlook.salt_sentences(dossier, figures))),
             style.gap(3),
             brief_charts.salt(dossier, shown, figures),
         ),
-        Heading("What can be recovered later and what cannot"),
+        heading("What can be recovered later and what cannot"),
         *(told(*pair) for pair in brief_outlook.later(dossier, figures)),
         *_kept(
-            Heading("Next step"),
+            heading("Next step"),
             *(told(*pair) for pair in brief_outlook.next_step(dossier, figures)),
         ),
         para(
@@ -139,32 +142,24 @@ def _note(dossier: Dossier, shown: Sequence[StrategyResult]) -> str:
 # --- parts of the page ------------------------------------------------------------------------
 
 
-def marked(text: str) -> str:
-    """Make text safe for a paragraph, with lowered digits at full size."""
-    return style.markup(text.translate(style.SUBSCRIPTS))
+def para(text: str, look: ParagraphStyle = BODY) -> Text:
+    """Make a paragraph of plain text, with lowered digits at full size."""
+    return Text(text, look, lowered=False)
 
 
-def para(text: str, look: ParagraphStyle = BODY) -> Paragraph:
-    """Make a paragraph of plain text."""
-    return Paragraph(marked(text), look)
-
-
-def bullet(text: str) -> Paragraph:
+def bullet(text: str) -> Item:
     """Make one item of a list."""
-    return Paragraph(marked(text), BULLET, bulletText="•")
+    return Item(text, BULLET, lowered=False)
 
 
-def told(head: str, text: str) -> Paragraph:
+def told(head: str, text: str) -> Item:
     """Make one item of a list that opens with a few strong words."""
-    return Paragraph(f"<b>{marked(head)}.</b> {marked(text)}", BULLET, bulletText="•")
+    return Item(text, BULLET, strong=f"{head}.", lowered=False)
 
 
-class Heading(Paragraph):
-    """A heading that the outline lists."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__(marked(text), HEADING)
-        self.outline_text = text
+def heading(text: str) -> Heading:
+    """Make a heading that the outline lists."""
+    return Heading(text, HEADING, SECTION)
 
 
 def _top(dossier: Dossier) -> list[Flowable]:
@@ -176,14 +171,13 @@ def _top(dossier: Dossier) -> list[Flowable]:
         facts.insert(0, f"For {readers}")
     return [
         para("Board brief on phosphorus removal", LABEL),
-        para(fonts.printable(choice(inputs, "project.name", "Unnamed plant"), NAME_LIMIT),
-             TITLE_STYLE),
+        Heading(choice(inputs, "project.name", "Unnamed plant"), TITLE_STYLE, 1, limit=NAME_LIMIT),
         para(" · ".join(facts), LABEL),
     ]  # fmt: skip
 
 
 def _answer(dossier: Dossier) -> Flowable:
-    return Table(
+    return Panel(
         [[para(brief_words.answer(dossier), ANSWER)]],
         colWidths=[style.WIDTH],
         style=[
@@ -209,7 +203,7 @@ HEADS = {
 MULTIPLES = ((1e9, 1e9, "billion "), (1e6, 1e6, "million "), (1e4, 1e3, "thousand "))
 
 
-def costs(dossier: Dossier, shown: Sequence[StrategyResult], figures: Figures) -> Table:
+def costs(dossier: Dossier, shown: Sequence[StrategyResult], figures: Figures) -> Grid:
     """Set the costs of the options, each figure over its range, all on their decimal points."""
     head: list[Flowable] = [para("Option", HEAD_LEFT)]
     columns: list[list[Flowable]] = []
@@ -229,8 +223,9 @@ def costs(dossier: Dossier, shown: Sequence[StrategyResult], figures: Figures) -
         for i, r in enumerate(shown)
     ]
     wide = (style.WIDTH - 150.0 - 49.0) / len(HEADS)
-    return Table(
+    return Grid(
         [head, *rows],
+        plan=Plan(heads=1, columns=len(head)),
         colWidths=[150.0, *(wide for _ in HEADS), 49.0],
         style=[
             ("FONT", (0, 0), (-1, -1), fonts.TEXT, SMALL),
@@ -284,6 +279,8 @@ def _split(text: str) -> tuple[str, str]:
 class Amount(Flowable):
     """A figure on the decimal point of its column, over its range, which is set about its "to"."""
 
+    canv: Any
+    in_parts = True  # each line is read for itself
     SIZE = SMALL + 0.4
     LEADING = 12.2
 
@@ -299,20 +296,29 @@ class Amount(Flowable):
 
     def draw(self) -> None:
         """Draw the figure, and its range under it."""
-        middle, first = self.width / 2, self.height - self.SIZE
         self.canv.setFillColor(style.INK)
+        with self.canv.marked(Element("P")):
+            self._figure(self.height - self.SIZE)
+        if self.has_range:
+            with self.canv.marked(Element("P")):
+                self._range(self.height - self.SIZE - self.LEADING)
+
+    def _figure(self, low: float) -> None:
         self.canv.setFont(fonts.STRONG, self.SIZE)
         whole, decimals = _split(self.texts[0])
-        point = middle + (self.before - self.behind) / 2
-        self.canv.drawRightString(point, first, whole)
-        self.canv.drawString(point, first, decimals)
-        if not self.has_range:
-            return
+        point = self.width / 2 + (self.before - self.behind) / 2
+        self.canv.drawRightString(point, low, whole)
+        self.canv.drawString(point, low, decimals)
+
+    def _range(self, low: float) -> None:
         self.canv.setFont(fonts.TEXT, self.SIZE)
-        second, joint = first - self.LEADING, fonts.width(" to ", self.SIZE)
-        self.canv.drawRightString(middle - joint / 2, second, self.texts[1])
-        self.canv.drawCentredString(middle, second, "to")
-        self.canv.drawString(middle + joint / 2, second, self.texts[2])
+        middle, joint = self.width / 2, fonts.width(JOINT, self.SIZE)
+        self.canv.drawRightString(middle - joint / 2, low, self.texts[1])
+        self.canv.drawCentredString(middle, low, JOINT)
+        self.canv.drawString(middle + joint / 2, low, self.texts[2])
+
+
+JOINT = " to "
 
 
 # --- the page ---------------------------------------------------------------------------------
@@ -321,7 +327,9 @@ class Amount(Flowable):
 class _Brief(BaseDocTemplate):
     """The page: margins, folio and outline."""
 
-    def __init__(self, out: io.BytesIO, dossier: Dossier, pages: int) -> None:
+    canv: Any
+
+    def __init__(self, out: io.BytesIO, dossier: Dossier) -> None:
         name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed plant"), NAME_LIMIT)
         made = dossier.provenance
         super().__init__(
@@ -331,7 +339,7 @@ class _Brief(BaseDocTemplate):
             author=f"pcompare {made.version}",
             subject="What to decide on phosphorus removal, what it costs and what it risks",
             creator=f"pcompare {made.version}, run {made.run_id}",
-            lang="en",
+            lang=LANGUAGE,
             displayDocTitle=1,
             initialFontName=fonts.TEXT,
             invariant=1,
@@ -342,21 +350,27 @@ class _Brief(BaseDocTemplate):
             leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
         )  # fmt: skip
         self.addPageTemplates([PageTemplate("page", [frame], onPage=self.folio)])
-        self.run, self.pages, self._headings = made.run_id, pages, 0
+        self.run, self._headings = made.run_id, 0
 
     def folio(self, canvas: Any, _: Any) -> None:
         """Print what this is, the run and the page."""
         canvas.showOutline()
-        canvas.setFont(fonts.TEXT, SMALL)
-        canvas.setFillColor(style.QUIET)
-        low = BOTTOM - 22
-        canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
-        words = f"page {canvas.getPageNumber()} of {self.pages}"
-        canvas.drawRightString(style.PAGE[0] - style.RIGHT, low, words)
+        low, right, page = BOTTOM - 22, style.PAGE[0] - style.RIGHT, canvas.getPageNumber()
+
+        def page_of(late: TaggedCanvas) -> None:
+            late.setFont(fonts.TEXT, SMALL)
+            late.setFillColor(style.QUIET)
+            late.drawRightString(right, low, f"page {page} of {late.count}")
+
+        with canvas.artifact(FOOTER):
+            canvas.setFont(fonts.TEXT, SMALL)
+            canvas.setFillColor(style.QUIET)
+            canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
+            canvas.later(page_of)
 
     def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
         """Put each heading into the outline."""
-        if not isinstance(flowable, Heading):
+        if not isinstance(flowable, Heading) or flowable.level != SECTION:
             return
         self._headings += 1
         key = f"heading-{self._headings}"

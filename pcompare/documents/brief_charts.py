@@ -13,11 +13,13 @@ from dataclasses import dataclass
 from pcompare.documents import brief_choice as chosen
 from pcompare.documents import brief_outlook, brief_words, fonts, style
 from pcompare.documents.drawing import Anchor, Scale, linear, nothing, rule, text, tick_text
+from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, StrategyResult, UsedWater, UseLimit
+from pcompare.units import significant
 
 # isort: split
-from reportlab.graphics.shapes import Circle, Drawing, Polygon, Shape
+from reportlab.graphics.shapes import Circle, Polygon, Shape
 from reportlab.lib.colors import Color, white
 
 SIZE = 9.0
@@ -26,6 +28,8 @@ ROW, HEAD, FOOT = 25.0, 47.0, 27.0
 PANELS = 2  # limits drawn beside each other
 FILL: Mapping[str, Color] = {"normal": style.PALETTE[0], "drought": style.PALETTE[1],
                              "effluent": style.PALETTE[2]}  # fmt: skip
+SITUATIONS = {"normal": "a normal year", "drought": "the drought",
+              "effluent": "the treated water"}  # fmt: skip
 WORDS = {"normal": "normal year", "drought": "drought", "effluent": "treated water, undiluted"}
 
 
@@ -39,7 +43,7 @@ class Mark:
 
 def salt(
     dossier: Dossier, shown: Sequence[StrategyResult], figures: Figures, width: float = style.WIDTH
-) -> Drawing:
+) -> Chart:
     """Draw what each option leaves in the water against the limits, in as many as two panels."""
     picture = dossier.reuse
     results = [r for r in shown if r.name in picture.water]
@@ -47,7 +51,8 @@ def salt(
     if not results or not any(marks(dossier, r, x, figures) for r in results for x in held):
         return nothing(width, "salt rises without end, or nothing is known of it", SIZE)
     height = HEAD + ROW * len(results) + FOOT
-    drawing = Drawing(width, height)
+    told = [_told(dossier, results, limit, figures) for limit in held]
+    drawing = Chart(width, height, f"Marks for each option against limits. {' '.join(told)}")
     top = height - HEAD
     _names(drawing, dossier, results, top, width)
     each = (width - NAMES - VERDICT) / len(held)
@@ -57,6 +62,22 @@ def salt(
         _panel(drawing, rows, limit, figures, (left + GAP, left + each - GAP), top)
     _key(drawing, height, situations(dossier), all(limit.own for limit in held))
     return drawing
+
+
+def _told(
+    dossier: Dossier, results: Sequence[StrategyResult], limit: UseLimit, figures: Figures
+) -> str:
+    """Say what every option leaves of one quantity, and the limit."""
+    unit = brief_words.unit_words(limit.unit, figures)
+    what = brief_words.capital(brief_outlook.water(limit.quantity))
+    rows = [
+        f"{brief_words.titled(r)} "
+        + ", ".join(f"{significant(m.value, 3)} in {SITUATIONS[m.when]}" for m in found)
+        for r in results
+        if (found := marks(dossier, r, limit, figures))
+    ]
+    level = figures.exact(limit.value, limit.unit)
+    return f"{what}, limit {level} {unit}: {'; '.join(rows)}."
 
 
 def situations(dossier: Dossier) -> tuple[str, ...]:
@@ -84,7 +105,7 @@ def _of(used: UsedWater, when: str) -> float | None:
 
 
 def _names(
-    drawing: Drawing, dossier: Dossier, results: Sequence[StrategyResult], top: float, width: float
+    drawing: Chart, dossier: Dossier, results: Sequence[StrategyResult], top: float, width: float
 ) -> None:
     """Set the names at the left and, where the water is used again, the verdict at the right."""
     for i, words in enumerate(("Limits", "kept?")):
@@ -96,7 +117,7 @@ def _names(
         _lines(drawing, verdict(dossier, result.name), width, y, "end")
 
 
-def _lines(drawing: Drawing, parts: Sequence[str], x: float, y: float, anchor: Anchor) -> None:
+def _lines(drawing: Chart, parts: Sequence[str], x: float, y: float, anchor: Anchor) -> None:
     """Set one or two lines of text in the middle of a row."""
     for i, part in enumerate(parts):
         at = y + ROW / 2 - 3 + 5.4 * (len(parts) - 1) - 10.8 * i
@@ -129,7 +150,7 @@ def broken(words: str, room: float, most: int = 2) -> list[str]:
 
 
 def _panel(
-    drawing: Drawing, rows: Sequence[Sequence[Mark]], limit: UseLimit, figures: Figures,
+    drawing: Chart, rows: Sequence[Sequence[Mark]], limit: UseLimit, figures: Figures,
     ends: tuple[float, float], top: float,
 ) -> None:  # fmt: skip
     """Draw one quantity: marks of every option, and the limit as an upright line."""
@@ -159,7 +180,7 @@ def _panel(
         _row(drawing, row, x, top - ROW * (i - 0.5))
 
 
-def _row(drawing: Drawing, row: Sequence[Mark], x: Scale, y: float) -> None:
+def _row(drawing: Chart, row: Sequence[Mark], x: Scale, y: float) -> None:
     """Draw the marks of one option, joined by a thin line, the later above the earlier."""
     if len(row) > 1:
         drawing.add(rule(x.at(row[0].value), y, x.at(row[-1].value), y, style.QUIET, 0.7))
@@ -175,7 +196,7 @@ def symbol(when: str, x: float, y: float) -> Shape:
     return Circle(x, y, 3.9, fillColor=FILL[when], strokeColor=white, strokeWidth=0.5)
 
 
-def _key(drawing: Drawing, height: float, whens: Sequence[str], is_own: bool) -> None:
+def _key(drawing: Chart, height: float, whens: Sequence[str], is_own: bool) -> None:
     """Name the symbols above the chart."""
     x = NAMES + GAP
     for when in whens:

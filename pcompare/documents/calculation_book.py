@@ -17,16 +17,20 @@ import xlsxwriter
 
 from pcompare import lines
 from pcompare.documents import book_checks, book_live, names, salt_words
-from pcompare.documents.book_live import FIXED, Words
+from pcompare.documents.book_contents import CONTENTS, contents
+from pcompare.documents.book_file import packed
+from pcompare.documents.book_live import FIXED
 from pcompare.documents.book_plan import FIELD_MONTHS, INPUTS, Plan
 from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, sheet_name
+from pcompare.documents.book_words import Words
 from pcompare.documents.results_json import all_lines
-from pcompare.records import Dossier, FieldRow
+from pcompare.records import Dossier, FieldRow, Line
 
 __all__ = ["book", "sheet_name"]
 
 EARLIEST = date(1980, 1, 1)  # of the file, when the project's date is none
 COMPARISON = "Comparison"
+BESIDE_FIGURES = 10  # of a value beside the carried ones; results.json has all of them
 
 
 def book(dossier: Dossier) -> bytes:
@@ -54,6 +58,7 @@ def book(dossier: Dossier) -> bytes:
     with xlsxwriter.Workbook(out, options) as workbook:
         _properties(workbook, dossier)
         writer = Writer(workbook, dossier)
+        writer.reserve(CONTENTS)
         _inputs(writer, plan)
         book_live.reference_values(writer, plan)
         book_live.design(writer, plan)
@@ -61,7 +66,7 @@ def book(dossier: Dossier) -> bytes:
             book_live.line_sheet(writer, plan, words, sheet)
         _comparison(writer, plan)
         book_checks.lifecycle(writer, plan)
-        book_checks.checks(writer, plan, words)
+        checked = book_checks.checks(writer, plan, words)
         _other_products(writer, dossier)
         _salts(writer, dossier)
         _dose_models(writer, dossier)
@@ -69,8 +74,9 @@ def book(dossier: Dossier) -> bytes:
         _sources(writer, dossier)
         _provenance(writer, plan)
         book_live.working(writer, plan, words)
+        contents(writer, plan, checked)
         _names(workbook, plan)
-    return out.getvalue()
+    return packed(out.getvalue())
 
 
 def _properties(workbook: Any, dossier: Dossier) -> None:
@@ -122,7 +128,8 @@ def _inputs(writer: Writer, plan: Plan) -> None:
     if months:
         head += MONTHS
         widths += [9] * len(FIELD_MONTHS)
-    writer.table(INPUTS, INPUTS, head, rows, widths, keys_in_first=True)
+    title = "Every field: value, unit, range, status and source; change those marked live"
+    writer.table(INPUTS, title, head, rows, widths, keys_in_first=True)
 
 
 def _input_cells(row: FieldRow, note: str, live: bool) -> list[Content]:
@@ -157,8 +164,7 @@ def _other_products(writer: Writer, dossier: Dossier) -> None:
     ]
     group = ""
     for kind in lines.LINES:
-        found = [f[kind.quantity].value if kind.quantity in f else None
-                 for _, _, f in beside.values()]  # fmt: skip
+        found = [_beside(f.get(kind.quantity)) for _, _, f in beside.values()]
         if all(value is None for value in found):
             continue
         if kind.group != group:
@@ -167,7 +173,7 @@ def _other_products(writer: Writer, dossier: Dossier) -> None:
         rows.append([kind.label, kind.quantity, kind.unit, *found])
     title = "Each strategy with each product: values of this run, fixed here"
     head = ["Quantity", "Name", "Unit", *beside]
-    writer.table("Other products", title, head, rows, [40, 30, 14, *(18 for _ in beside)])
+    writer.table("Other products", title, head, rows, [40, 30, 14, *(24 for _ in beside)])
 
 
 def _salts(writer: Writer, dossier: Dossier) -> None:
@@ -186,8 +192,7 @@ def _salts(writer: Writer, dossier: Dossier) -> None:
     ]
     group = ""
     for kind in lines.LINES:
-        values = [found[kind.quantity].value if kind.quantity in found else None
-                  for _, found in salts]  # fmt: skip
+        values = [_beside(found.get(kind.quantity)) for _, found in salts]
         if all(value is None for value in values):
             continue
         if kind.group != group:
@@ -197,6 +202,11 @@ def _salts(writer: Writer, dossier: Dossier) -> None:
     head = ["Quantity", "Name", "Unit", *(names.product(name) for name, _ in salts)]
     title = "Metal salts, each at one point in the activated sludge and sized to the target"
     writer.table("Metal salts", title, head, rows, [40, 28, 14, *(18 for _ in salts)])
+
+
+def _beside(line: Line | None) -> float | None:
+    """Give a value that stands in the book for comparison, and nothing rests on."""
+    return None if line is None else book_live.figured(line.value, BESIDE_FIGURES)
 
 
 def _dose_models(writer: Writer, dossier: Dossier) -> None:
@@ -225,10 +235,10 @@ def _comparison(writer: Writer, plan: Plan) -> None:
     compared = plan.dossier.comparison
     results = list(compared.strategies.values())
     rows: list[list[Content]] = []
-    overall: list[Content] = ["Meets every requirement", "meets_permit", FIXED]
+    overall: list[Content] = ["Meets every requirement", "meets_permit", "fixed here"]
     rows.append([*overall, *(r.meets_permit for r in results)])
     places = {name: i for i, name in enumerate(compared.ranking, 1)}
-    ranked: list[Content] = ["Place by present worth", "ranking", FIXED]
+    ranked: list[Content] = ["Place by present worth", "ranking", "fixed here"]
     rows.append([*ranked, *(places.get(r.name) for r in results)])
     group = ""
     for kind in lines.LINES:
@@ -252,7 +262,7 @@ def _comparison(writer: Writer, plan: Plan) -> None:
     rows += [["Note", text] for text in compared.notes]
     head = ["Quantity", "Name", "Unit", *(r.label for r in results)]
     widths = [40, 30, 14, *(20 for _ in results)]
-    writer.table(COMPARISON, COMPARISON, head, rows, widths)
+    writer.table(COMPARISON, "Every quantity of every strategy, side by side", head, rows, widths)
 
 
 def _equations(writer: Writer, dossier: Dossier) -> None:
@@ -267,12 +277,26 @@ def _equations(writer: Writer, dossier: Dossier) -> None:
     ]  # fmt: skip
     head = ("Equation", "Subject", "What it is", "Formula", "Unit", "References",
             "Lines that end in it")  # fmt: skip
-    writer.table("Equations", "Equations", head, rows, (34, 18, 50, 50, 14, 44, 12), wrapped=True)
+    writer.table(
+        "Equations",
+        "Equations in use, in words, with their references",
+        head,
+        rows,
+        (34, 18, 50, 50, 14, 44, 12),
+        wrapped=True,
+    )
 
 
 def _sources(writer: Writer, dossier: Dossier) -> None:
     rows = ([key, text] for key, text in sorted(dossier.sources.items()))
-    writer.table("Sources", "Sources", ("Key", "Work"), rows, (26, 120), wrapped=True)
+    writer.table(
+        "Sources",
+        "Works that numbers and equations are taken from",
+        ("Key", "Work"),
+        rows,
+        (26, 120),
+        wrapped=True,
+    )
 
 
 def _provenance(writer: Writer, plan: Plan) -> None:
@@ -282,32 +306,21 @@ def _provenance(writer: Writer, plan: Plan) -> None:
         ["Program", f"pcompare {run.version}"],
         ["Run", run.run_id],
         ["Hash of the inputs", run.input_hash],
-        ["Seed", float(run.seed)],
-        ["Draws", float(run.draws)],
+        ["Seed", Cell(value=float(run.seed), style="left")],
+        ["Draws", Cell(value=float(run.draws), style="left")],
     ]
     rows += [[name, version] for name, version in sorted(run.libraries.items())]
     rows += [
         ["Case", dossier.inputs.name],
         ["Units", "base units, as the columns say; money in one currency, never converted"],
         ["Currency", dossier.inputs.choices.get("finance.currency", "")],
-        *_how_to_use(plan),
     ]
     rows += [["To look at", warning] for warning in dossier.inputs.warnings]
-    writer.table("Provenance", "Provenance", ("What", "Which"), rows, (44, 110), wrapped=True)
-
-
-def _how_to_use(plan: Plan) -> list[list[Content]]:
-    """Say what may be changed here, and what no longer holds when it is."""
-    if not plan.results:
-        return []
-    share = Cell(value=round(book_live.share_of(plan), 4))
-    texts = (
-        "A value of the sheet Inputs that is marked live may be changed: every line that rests "
-        "on it follows. Design, choices, sizes and capacities stay as this run made them.",
-        "Values found by iteration without a formula, such as pH, are held. The sheet Checks "
-        "shows what must be zero for each; it turns red when the value no longer holds, and "
-        "then the lines marked so need a new run of pcompare.",
-        "Low, middle and high are percentiles of the draws of this run.",
+    writer.table(
+        "Provenance",
+        "What made this book, and what to look at in the inputs",
+        ("What", "Which"),
+        rows,
+        (44, 110),
+        wrapped=True,
     )
-    rows: list[list[Content]] = [["Share of lines that are live without a held value", share]]
-    return rows + [["How to use this book", text] for text in texts]

@@ -21,19 +21,22 @@ from pcompare.documents.drawing import (
     multiple,
     nothing,
     rule,
+    span,
     text,
     tick_text,
 )
-from pcompare.documents.words import Figures, number
-from pcompare.records import Dossier, StrategyResult
+from pcompare.documents.flowables import Chart
+from pcompare.documents.words import Figures, lower, number
+from pcompare.records import Dossier, StrategyResult, Swing
 
 # isort: split
-from reportlab.graphics.shapes import Drawing, Group, Rect
+from reportlab.graphics.shapes import Group, Rect
 from reportlab.lib.colors import Color, white
 
 ROW = 14.0  # height of one bar with its space
 NAMES = 122.0  # width of the names left of bars
 TORNADO_NAMES = 186.0
+TOLD = 4  # inputs that the words beside the tornado name with numbers
 NUMBER = 36.0  # width of a number beside its bar
 SHORT_NAMES = {"cost_salt": "Chemical", "cost_carbon": "Carbon", "cost_sludge": "Cake",
                "cost_energy": "Power"}  # fmt: skip
@@ -41,12 +44,12 @@ SHORT_NAMES = {"cost_salt": "Chemical", "cost_carbon": "Carbon", "cost_sludge": 
 # --- bars -------------------------------------------------------------------------------------
 
 
-def sludge_bars(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def sludge_bars(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the increase of raw sludge and of cake."""
     return _multiples(dossier, figures, width, ("sludge_increase", "cake_increase"))
 
 
-def salt_bars(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def salt_bars(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw what is added to the water: chloride, sulfate, sodium and both dissolved solids."""
     ions = ("chloride_added", "sulfate_added", "sodium_added")
     solids = ("tds_increase_residue", "tds_increase_ion_sum")
@@ -58,9 +61,7 @@ def compared_results(dossier: Dossier) -> list[StrategyResult]:
     return [r for r in dossier.comparison.strategies.values() if r.kind != "baseline"]
 
 
-def _multiples(
-    dossier: Dossier, figures: Figures, width: float, *groups: tuple[str, ...]
-) -> Drawing:
+def _multiples(dossier: Dossier, figures: Figures, width: float, *groups: tuple[str, ...]) -> Chart:
     """Draw columns of bars, one per quantity, one row per strategy; all of one unit to scale."""
     results = compared_results(dossier)
     drawn = [[q for q in group if _has_values(results, q)] for group in groups]
@@ -69,7 +70,8 @@ def _multiples(
         return nothing(width, "no alternative has a value")
     each = (width - NAMES) / max(map(len, drawn))
     heights = [_head(group, figures, each) + ROW * len(results) + 9.0 for group in drawn]
-    drawing = Drawing(width, sum(heights))
+    told = [_told(results, quantity, figures) for group in drawn for quantity in group]
+    drawing = Chart(width, sum(heights), f"Bars, one for each alternative. {' '.join(told)}")
     reach: dict[str, list[float]] = {}
     for quantity in (q for group in drawn for q in group):
         unit = lines.KINDS[quantity].unit
@@ -82,8 +84,16 @@ def _multiples(
     return drawing
 
 
+def _told(results: Sequence[StrategyResult], quantity: str, figures: Figures) -> str:
+    """Say which alternative has the least of a quantity and which the most."""
+    kind = lines.KINDS[quantity]
+    pairs = [(names.short(r.name, r.label), number(r, quantity)) for r in results]
+    reach = span(pairs, lambda value: figures.number(value, kind.unit))
+    return f"{kind.label}, {figures.unit(kind.unit)}: {reach}."
+
+
 def _row_of_columns(
-    drawing: Drawing, results: Sequence[StrategyResult], figures: Figures, group: Sequence[str],
+    drawing: Chart, results: Sequence[StrategyResult], figures: Figures, group: Sequence[str],
     reach: Mapping[str, list[float]], high: float, each: float,
 ) -> None:  # fmt: skip
     """Draw the names of the strategies once, and one column of bars for each quantity."""
@@ -125,7 +135,7 @@ def _heading(quantity: str, figures: Figures, room: float) -> list[str]:
 
 
 def _bar_column(
-    drawing: Drawing, results: Sequence[StrategyResult], quantity: str, figures: Figures,
+    drawing: Chart, results: Sequence[StrategyResult], quantity: str, figures: Figures,
     scale: Scale, left: float, top: float,
 ) -> None:  # fmt: skip
     """Draw one column: the number, then its bar from the column's zero line."""
@@ -143,7 +153,7 @@ def _bar_column(
     drawing.add(rule(zero, top, zero, top - ROW * len(results), style.QUIET, 0.5))
 
 
-def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the annual cost of each strategy as one bar of its items; savings run to the left."""
     results = compared_results(dossier)
     used = [item for item in lines.COST_ITEMS if any(_drawable(number(r, item)) for r in results)]
@@ -155,8 +165,10 @@ def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -
     key, key_height = _key(used, width)
     row = 20.0
     height = row * len(results) + 40.0 + key_height
-    drawing = Drawing(width, height)
     totals = [figures.number(number(r, "annual_cost"), "money/y", 2) for r in results]
+    told = [_made_up(r, total, stacks[r.name]) for r, total in zip(results, totals, strict=True)]
+    alt = f"Bars of the annual cost by item, in {figures.unit('money/y')}. {'; '.join(told)}."
+    drawing = Chart(width, height, alt)
     room = max(fonts.width(total, FONT_SIZE, fonts.STRONG) for total in totals)
     scale = linear([*reach, *depth], NAMES + 8.0, width - room - 8.0)
     bottom = key_height + 28.0
@@ -172,12 +184,19 @@ def cost_items(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -
     return drawing
 
 
+def _made_up(result: StrategyResult, total: str, parts: Sequence[tuple[str, float]]) -> str:
+    """Say what the cost of an alternative is and which item is the largest of it."""
+    most = max(parts, key=lambda part: part[1], default=("", 0.0))
+    largest = f", above all {lower(lines.KINDS[most[0]].label)}" if most[1] > 0.0 else ""
+    return f"{names.short(result.name, result.label)} {total}{largest}"
+
+
 def _drawable(amount: float) -> bool:
     return math.isfinite(amount) and amount != 0.0
 
 
 def _stack(
-    drawing: Drawing, scale: Scale, parts: Sequence[tuple[str, float]], used: Sequence[str],
+    drawing: Chart, scale: Scale, parts: Sequence[tuple[str, float]], used: Sequence[str],
     y: float,
 ) -> None:  # fmt: skip
     """Draw the items of one strategy end to end, each named inside where there is room."""
@@ -216,7 +235,7 @@ def _key(used: Sequence[str], width: float) -> tuple[Group, float]:
 
 
 def _money_axis(
-    drawing: Drawing, scale: Scale, bottom: float, top: float, figures: Figures, unit: str
+    drawing: Chart, scale: Scale, bottom: float, top: float, figures: Figures, unit: str
 ) -> None:
     """Draw a horizontal axis of money with round ticks."""
     factor, times = multiple(max(abs(scale.high), abs(scale.low)), money=True)
@@ -236,7 +255,7 @@ def _money_axis(
 
 def tornado(
     dossier: Dossier, figures: Figures, width: float = style.WIDTH, most: int = 12
-) -> Drawing:
+) -> Chart:
     """Draw what each input does to the present worth of the runner-up less that of the best."""
     swings = [
         s for s in dossier.sensitivity if math.isfinite(s.at_low) and math.isfinite(s.at_high)
@@ -245,7 +264,7 @@ def tornado(
         return nothing(width, "fewer than two alternatives compete, or no input has a range")
     row, bottom = 17.0, 26.0
     height = row * len(swings) + bottom + 20.0
-    drawing = Drawing(width, height)
+    drawing = Chart(width, height, _swings_told(swings, figures))
     numbers = [n for s in swings for n in (s.at_low, s.at_high)]
     scale = linear(numbers, TORNADO_NAMES + 44.0, width - 44.0)
     top = height - 16.0
@@ -270,7 +289,27 @@ def tornado(
     return drawing
 
 
-def _end_label(drawing: Drawing, x: float, y: float, words: str, anchor: Anchor) -> None:
+def _swings_told(swings: Sequence[Swing], figures: Figures) -> str:
+    """Say which inputs move the difference most, and which turn the order."""
+    told = [
+        f"{one.label} from {figures.end(one.low_input, one.unit)} to "
+        f"{figures.given(one.high_input, one.unit)}: {figures.number(one.at_low, 'money', 2)} to "
+        f"{figures.number(one.at_high, 'money', 2)}"
+        for one in swings[:TOLD]
+    ]
+    turn = [lower(one.label) for one in swings if min(one.at_low, one.at_high) < 0.0]
+    order = (
+        f"Alone and within its range, each of these turns the order: {'; '.join(turn)}"
+        if turn
+        else "No input alone turns the order"
+    )
+    return (
+        f"Bars for {len(swings)} inputs: the runner-up's present worth less that of the best, in "
+        f"{figures.unit('money')}, at the low and at the high of each. {'; '.join(told)}. {order}."
+    )
+
+
+def _end_label(drawing: Chart, x: float, y: float, words: str, anchor: Anchor) -> None:
     """Set the input's value beside the bar, on white where it crosses the line of zero."""
     wide = fonts.width(words, FONT_SIZE)
     left = x - wide if anchor == "end" else x

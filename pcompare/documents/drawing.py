@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
 from pcompare.documents import fonts, style
+from pcompare.documents.flowables import Chart
 
 # isort: split
-from reportlab.graphics.shapes import Drawing, Line, Rect, String
+from reportlab.graphics.shapes import Line, Rect, String
 from reportlab.lib.colors import Color
 
 FONT_SIZE = 7.8
@@ -143,9 +144,22 @@ def apart(wanted: Sequence[float], low: float, high: float, least: float) -> lis
     return placed
 
 
-def nothing(width: float, why: str, size: float = FONT_SIZE) -> Drawing:
+def span(
+    pairs: Sequence[tuple[str, float]], show: Callable[[float], str], where: str = "with"
+) -> str:
+    """Say in words which of several values is the lowest and which the highest."""
+    held = [pair for pair in pairs if math.isfinite(pair[1])]
+    if not held:
+        return "no value"
+    (least, low), (most, high) = (f(held, key=lambda pair: pair[1]) for f in (min, max))
+    if show(low) == show(high):
+        return f"{show(low)} {where} {'each' if len(held) > 1 else least}"
+    return f"from {show(low)} {where} {least} to {show(high)} {where} {most}"
+
+
+def nothing(width: float, why: str, size: float = FONT_SIZE) -> Chart:
     """Say that there is nothing to draw."""
-    drawing = Drawing(width, 34)
+    drawing = Chart(width, 34, f"An empty chart: {why}.")
     drawing.add(box(0, 2, width, 28, style.WASH, style.HAIR))
     drawing.add(text(8, 12, f"Nothing to draw: {why}.", size=size, color=style.QUIET,
                      room=width - 16))  # fmt: skip

@@ -5,6 +5,7 @@ Both cuts hold the same characters: Latin, Greek and Cyrillic. Other characters 
 
 from __future__ import annotations
 
+import functools
 import importlib.util
 import unicodedata
 from pathlib import Path
@@ -49,6 +50,7 @@ def _register() -> frozenset[int]:
 KNOWN = _register()
 
 
+@functools.lru_cache(maxsize=1 << 14)
 def printable(text: str, limit: int = 0) -> str:
     """Make text that the fonts can print, on one line: control characters go, unknown ones box.
 

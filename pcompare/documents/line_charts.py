@@ -28,11 +28,13 @@ from pcompare.documents.drawing import (
     text,
     tick_text,
 )
-from pcompare.documents.words import Figures, value
+from pcompare.documents.flowables import Chart
+from pcompare.documents.words import Figures, lower, value
 from pcompare.records import Dossier, Sweep
+from pcompare.units import significant
 
 # isort: split
-from reportlab.graphics.shapes import Circle, Drawing, Group, Polygon, PolyLine
+from reportlab.graphics.shapes import Circle, Group, Polygon, PolyLine
 from reportlab.lib.colors import Color, HexColor, white
 
 DASHES: tuple[list[float] | None, ...] = (None, [5, 2], [1.5, 1.8], [7, 2, 1.5, 2])
@@ -76,19 +78,19 @@ class Placed:
 # --- the charts -------------------------------------------------------------------------------
 
 
-def dose_against_limit(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def dose_against_limit(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the metal dose of each strategy that doses, against the effluent limit."""
     return _of_strategies(dossier, figures, width, "metal_dose", "Metal dose")
 
 
-def cost_against_limit(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def cost_against_limit(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the equal annual cost of each strategy against the effluent limit."""
     return _of_strategies(dossier, figures, width, "equal_annual_cost", "Equal annual cost")
 
 
 def _of_strategies(
     dossier: Dossier, figures: Figures, width: float, quantity: str, label: str
-) -> Drawing:
+) -> Chart:
     sweep, unit = dossier.targets, lines.KINDS[quantity].unit
     order = list(dict.fromkeys([*dossier.comparison.strategies, *sweep.values]))
     series = [
@@ -105,7 +107,7 @@ def _of_strategies(
     return _chart(sweep, series, marks, figures, width, label, unit)
 
 
-def dose_models(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def dose_models(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the dose of the carried salt by each published model, and the band between them."""
     sweep = dossier.dose_models
     series = [
@@ -182,7 +184,7 @@ def _floors(dossier: Dossier, figures: Figures) -> list[Mark]:
 def _chart(
     sweep: Sweep, series: Sequence[Series], marks: Sequence[Mark], figures: Figures, width: float,
     label: str, unit: str, *, band: bool = False,
-) -> Drawing:  # fmt: skip
+) -> Chart:  # fmt: skip
     points = [figures.shown(p, sweep.unit) for p in sweep.points]
     if not finite(points):
         return nothing(width, "there is no limit to draw against")
@@ -191,7 +193,11 @@ def _chart(
     placed = _placed([m for m in marks if math.isfinite(m.at) and _within(m.at, x)], x)
     top = HEIGHT - 30.0 - 10.0 * max((one.row for one in placed), default=0)
     y = _upright([v for one in series for v in one.values], top, logarithmic=band)
-    drawing = Drawing(width, HEIGHT)
+    about = (
+        f"{lower(label)} in {figures.unit(unit)} against the {lower(sweep.label)} in "
+        f"{figures.unit(sweep.unit)}"
+    )
+    drawing = Chart(width, HEIGHT, _told(about, points, series, marks))
     if band:
         _band(drawing, series, points, x, y)
     factor, times = multiple(max(abs(y.high), abs(y.low)), "money" in unit)
@@ -203,6 +209,29 @@ def _chart(
     _draw_marks(drawing, placed, y)
     _draw_series(drawing, series, points, x, y)
     return drawing
+
+
+def _told(
+    about: str, points: Sequence[float], series: Sequence[Series], marks: Sequence[Mark]
+) -> str:
+    """Say where each line begins and ends, how far it meets everything, and what is marked."""
+    told = [one.label + traced(points, one, "meeting every requirement down") for one in series]
+    marked = [m.label for m in marks if math.isfinite(m.at)]
+    return f"Lines of {about}. {'; '.join(told)}. Marked: {names.listed(marked)}."
+
+
+def traced(points: Sequence[float], one: Series, how: str) -> str:
+    """Say the first and the last value of a line, and how far all requirements are met on it."""
+    dots = [(p, v, i < len(one.met) and one.met[i])
+            for i, (p, v) in enumerate(zip(points, one.values, strict=False))
+            if math.isfinite(p) and math.isfinite(v)]  # fmt: skip
+    if not dots:
+        return " has no value"
+    first, last = (f"{significant(v, 3)} at {p:.3g}" for p, v, _ in (dots[0], dots[-1]))
+    met = [p for p, _, is_met in dots if is_met]
+    word, _, way = how.rpartition(" ")
+    far = min(met, default=0.0) if way == "down" else max(met, default=0.0)
+    return f" from {first} to {last}, {f'{how} to {far:.3g}' if met else f'{word} nowhere'}"
 
 
 def _upright(numbers: Sequence[float], top: float, *, logarithmic: bool) -> Scale:
@@ -218,7 +247,7 @@ def _within(at: float, x: Scale) -> bool:
     return x.low * (1 - 1e-9) <= at <= x.high * (1 + 1e-9)
 
 
-def _frame(drawing: Drawing, x: Scale, y: Scale, factor: float) -> None:
+def _frame(drawing: Chart, x: Scale, y: Scale, factor: float) -> None:
     """Draw grid, ticks and the axis lines."""
     left, right = x.stop, x.start
     step = y.ticks[1] - y.ticks[0] if len(y.ticks) > 1 else y.high
@@ -251,7 +280,7 @@ def _placed(marks: Sequence[Mark], x: Scale) -> list[Placed]:
     return placed
 
 
-def _draw_marks(drawing: Drawing, placed: Sequence[Placed], y: Scale) -> None:
+def _draw_marks(drawing: Chart, placed: Sequence[Placed], y: Scale) -> None:
     for one in placed:
         level = y.stop + 5.0 + 10.0 * one.row
         drawing.add(rule(one.at, y.start, one.at, level + 6, one.mark.color, 0.8, [3, 2]))
@@ -261,7 +290,7 @@ def _draw_marks(drawing: Drawing, placed: Sequence[Placed], y: Scale) -> None:
 
 
 def _band(
-    drawing: Drawing, series: Sequence[Series], points: Sequence[float], x: Scale, y: Scale
+    drawing: Chart, series: Sequence[Series], points: Sequence[float], x: Scale, y: Scale
 ) -> None:
     """Shade between the lowest and the highest line."""
     ends: list[tuple[float, float, float]] = []
@@ -278,7 +307,7 @@ def _band(
 
 
 def _draw_series(
-    drawing: Drawing, series: Sequence[Series], points: Sequence[float], x: Scale, y: Scale
+    drawing: Chart, series: Sequence[Series], points: Sequence[float], x: Scale, y: Scale
 ) -> None:
     """Draw each line, full where everything is met, and its label at the end."""
     ends: list[tuple[float, float, Series]] = []

@@ -1,6 +1,6 @@
 """``options_memo.pdf``: the engineer's memo, assembled section by section.
 
-The pages are laid out once: in ``page x of y`` the y is a form, filled in when all are counted.
+The pages are laid out once: numbers of pages are filled in when all are known.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ import io
 from typing import Any
 
 from pcompare.documents import (
+    contents,
     fonts,
     memo_alternatives,
     memo_appendices,
@@ -20,16 +21,17 @@ from pcompare.documents import (
     style,
 )
 from pcompare.documents.drawing import fit
+from pcompare.documents.flowables import Heading
+from pcompare.documents.tagging import FOOTER, HEADER, LANGUAGE, TaggedCanvas
 from pcompare.documents.words import Figures, choice
 from pcompare.records import Dossier
 
 # isort: split
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
 
 TITLE = "Phosphorus removal: options memo"
 FOLIO = 8.0  # points
-COUNT = "page_count"  # name of the form that prints the number of pages
+HASH = 12  # digits of the hash of the inputs at the foot of a page; appendix E has all
 
 
 def memo(dossier: Dossier, units: str = "si") -> bytes:
@@ -47,38 +49,30 @@ def memo(dossier: Dossier, units: str = "si") -> bytes:
         A PDF with embedded fonts; the same bytes for the same dossier.
     """
     out = io.BytesIO()
-    _Memo(out, dossier).build(story(dossier, Figures.of(dossier, units)), canvasmaker=_Canvas)
+    _Memo(out, dossier).build(story(dossier, Figures.of(dossier, units)), canvasmaker=TaggedCanvas)
     return out.getvalue()
 
 
 def story(dossier: Dossier, figures: Figures) -> list[Flowable]:
     """Give the whole memo in reading order."""
     parts = [
-        *memo_opening.opening(dossier, figures),
+        *memo_opening.plant(dossier, figures),
         *memo_alternatives.alternatives(dossier, figures),
         *memo_salts.salts(dossier, figures),
         *memo_reuse.reuse(dossier, figures),
         *memo_comparison.comparison(dossier, figures),
         *memo_appendices.appendices(dossier, figures),
     ]
-    return list(pages.kept(parts))
-
-
-class _Canvas(Canvas):
-    """A canvas that fills in the number of pages when the last is done."""
-
-    def save(self) -> None:
-        """Fill in the number of pages, then close the document."""
-        self.beginForm(COUNT)
-        self.setFont(fonts.TEXT, FOLIO)
-        self.setFillColor(style.QUIET)
-        self.drawString(0, 0, str(self.getPageNumber() - 1))
-        self.endForm()
-        super().save()
+    first = memo_opening.answer(dossier, figures)
+    pages.numbered([*first, *parts])
+    listed = style.Kept([contents.Contents(pages.headings([*first, *parts]))])
+    return list(pages.kept([*first, Heading("Contents", style.HEADINGS[0]), listed, *parts]))
 
 
 class _Memo(BaseDocTemplate):
     """The page: margins, running head, folio and outline."""
+
+    canv: Any
 
     def __init__(self, out: io.BytesIO, dossier: Dossier) -> None:
         name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed project"), 120)
@@ -93,7 +87,7 @@ class _Memo(BaseDocTemplate):
             author=f"pcompare {dossier.provenance.version}",
             subject="Metal-salt, biological and combined phosphorus removal compared",
             creator=f"pcompare {dossier.provenance.version}, run {dossier.provenance.run_id}",
-            lang="en",
+            lang=LANGUAGE,
             displayDocTitle=1,
             initialFontName=fonts.TEXT,
             invariant=1,
@@ -115,8 +109,14 @@ class _Memo(BaseDocTemplate):
                 ),
             ]
         )
-        self.project, self.run = name, dossier.provenance.run_id
-        self._headings = 0
+        made = dossier.provenance
+        date = fonts.printable(choice(dossier.inputs, "project.date", "no date given"), 20)
+        self.head = f"{TITLE}, {date}"
+        self.project = name
+        self.foot = (
+            f"Planning level, not a design · pcompare {made.version} · inputs "
+            f"{made.input_hash[:HASH]} · run {made.run_id}"
+        )
 
     def first_page(self, canvas: Any, _: Any) -> None:
         """Print the folio alone."""
@@ -127,41 +127,45 @@ class _Memo(BaseDocTemplate):
         """Print running head and folio."""
         wide, high = self._page_size()
         top, right = high - style.TOP + 20, wide - style.RIGHT
-        canvas.setFont(fonts.TEXT, 8)
-        canvas.setFillColor(style.QUIET)
-        canvas.drawString(style.LEFT, top, TITLE)
-        room = right - style.LEFT - fonts.width(TITLE, 8) - 30
-        canvas.drawRightString(right, top, fit(self.project, room, 8))
-        canvas.setStrokeColor(style.RULE)
-        canvas.setLineWidth(0.5)
-        canvas.line(style.LEFT, top - 6, right, top - 6)
+        with canvas.artifact(HEADER):
+            canvas.setFont(fonts.TEXT, FOLIO)
+            canvas.setFillColor(style.QUIET)
+            canvas.drawString(style.LEFT, top, self.head)
+            room = right - style.LEFT - fonts.width(self.head, FOLIO) - 30
+            canvas.drawRightString(right, top, fit(self.project, room, FOLIO))
+            canvas.setStrokeColor(style.RULE)
+            canvas.setLineWidth(0.5)
+            canvas.line(style.LEFT, top - 6, right, top - 6)
         self._folio(canvas)
 
     def _page_size(self) -> tuple[float, float]:
         return style.TURNED if self.pageTemplate.id == pages.WIDE else style.PAGE
 
-    def _folio(self, canvas: Any) -> None:
-        canvas.setFont(fonts.TEXT, FOLIO)
-        canvas.setFillColor(style.QUIET)
-        low = style.BOTTOM - 24
-        canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
-        right = self._page_size()[0] - style.RIGHT - fonts.width("00", FOLIO)
-        canvas.drawRightString(right, low, f"page {canvas.getPageNumber()} of ")
-        canvas.saveState()
-        canvas.translate(right, low)
-        canvas.doForm(COUNT)
-        canvas.restoreState()
+    def _folio(self, canvas: TaggedCanvas) -> None:
+        low, right = style.BOTTOM - 24, self._page_size()[0] - style.RIGHT
+        page = canvas.getPageNumber()
+        with canvas.artifact(FOOTER):
+            canvas.setFont(fonts.TEXT, FOLIO)
+            canvas.setFillColor(style.QUIET)
+            canvas.drawString(style.LEFT, low, self.foot)
+            canvas.later(lambda late: _page_of(late, page, right, low))
 
     def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
-        """Put each heading into the outline."""
-        if not isinstance(flowable, pages.Heading):
+        """Put each heading that is listed into the outline, and note its page."""
+        if not isinstance(flowable, Heading) or not flowable.key:
             return
-        self._headings += 1
-        key = f"heading-{self._headings}"
         top = getattr(self.frame, "_y", style.PAGE[1]) + flowable.height + 4
-        self.canv.bookmarkPage(key, fit="FitH", top=top)
-        level = flowable.outline_level
-        self.canv.addOutlineEntry(flowable.outline_text, key, level, closed=level > 0)
+        self.canv.bookmarkPage(flowable.key, fit="FitH", top=top)
+        self.canv.places[flowable.key] = self.page
+        level = flowable.level - pages.FIRST
+        self.canv.addOutlineEntry(flowable.outline_text, flowable.key, level, closed=level > 0)
+
+
+def _page_of(canvas: TaggedCanvas, page: int, right: float, low: float) -> None:
+    """Print the number of a page and how many there are."""
+    canvas.setFont(fonts.TEXT, FOLIO)
+    canvas.setFillColor(style.QUIET)
+    canvas.drawRightString(right, low, f"page {page} of {canvas.count}")
 
 
 def _frame(page: tuple[float, float]) -> Frame:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pcompare.arrays import as_cases, plain
 from pcompare.documents import chapters, fonts, memo_carbon, names, style, words
 from pcompare.documents.memo_salts import salt_table
-from pcompare.documents.pages import section, titled
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, Inputs, StrategyResult
@@ -28,10 +28,11 @@ def alternatives(dossier: Dossier, figures: Figures) -> list[Flowable]:
 
 def _alternative(result: StrategyResult, inputs: Inputs, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = [para(names.description(result))]
+    short = names.short(result.name, result.label)
     if result.design.choices:
         found.append(para(f"Fixed for this run: {names.choices(result)}."))
     found.append(para(_verdict_sentence(result, inputs, figures)))
-    found.append(_checks(result, figures))
+    found += tabled(f"{short}: requirements", _checks(result, figures))
     sentences = [
         *words.dose_sentences(result, figures),
         *words.effect_sentences(result, figures),
@@ -44,10 +45,10 @@ def _alternative(result: StrategyResult, inputs: Inputs, figures: Figures) -> li
     if built:
         head = ("Item", "Size", "Unit", "Kind", "Priced from field")
         items = table(head, built, (180, 60, 60, 70, 110), numbers=(1,))
-        found += titled("What is built", items)
+        found += tabled(f"{short}: what is built", items)
     if len(result.others) > 1:
         products = salt_table(result.others, BESIDE, figures, result.product)
-        found += titled("The products side by side", products)
+        found += tabled(f"{short}: the products side by side", products)
     return found
 
 
@@ -76,7 +77,7 @@ def _checks(result: StrategyResult, figures: Figures) -> Flowable:
                 mark,
             ]
         )
-    head = ("Requirement", "", "Needed", "Found", "Unit", "Verdict")
+    head = ("Requirement", "Must be", "Needed", "Found", "Unit", "Verdict")
     return table(head, rows, (190, 44, 62, 62, 62, 62), numbers=(2, 3))
 
 

@@ -8,7 +8,7 @@ from pcompare import tables
 from pcompare.documents import fonts, salt_words, style, words
 from pcompare.documents.cautions import cautions
 from pcompare.documents.memo_opening import field_value
-from pcompare.documents.pages import section
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, FieldRow
@@ -33,17 +33,17 @@ def appendices(dossier: Dossier, figures: Figures) -> list[Flowable]:
         PageBreak(),
         *section("A Inputs", 0),
         marked,
-        _fields(plant, figures),
+        *tabled("Every input", _fields(plant, figures)),
         *section("B Coefficients", 0),
         para(
             "From the reference tables unless the origin says otherwise; each may be overruled.",
             style.QUIET_SMALL,
         ),
-        _fields(coefficients, figures),
+        *tabled("Every coefficient", _fields(coefficients, figures)),
         *section("C Equations", 0),
-        _equations(dossier, figures),
+        *tabled("Equations of this run", _equations(dossier, figures)),
         *section("D Sources", 0),
-        _sources(dossier),
+        *tabled("Works cited", _sources(dossier)),
         *section("E Provenance", 0),
         *_provenance(dossier, figures),
     ]
@@ -126,4 +126,4 @@ def _provenance(dossier: Dossier, figures: Figures) -> list[Flowable]:
             "The calculation book and the results file of this run carry the same run number.",
         ],
     ]
-    return [table(("What", "Which"), rows, (110, 380))]
+    return tabled("This run", table(("What", "Which"), rows, (110, 380)))

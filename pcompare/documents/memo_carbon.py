@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from pcompare import lines
 from pcompare.documents import chapters, month_charts, names, style
-from pcompare.documents.pages import section, titled
+from pcompare.documents.flowables import see
+from pcompare.documents.pages import figure, section, tabled
 from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures, choice, value
@@ -56,18 +57,20 @@ def carbon(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
     if not stored:
         return []
     influent = value(dossier.inputs, "influent.tp")
+    options = _options(dossier, figures)
+    compared = f" {see('gap')} sets the ways to it side by side." if options else ""
     found = [
         *section(f"{chapters.ALTERNATIVES}.{number} Carbon and layouts", 1),
         para(
             "Carbon decides biological removal. Nitrate and oxygen that reach the zone without "
             "air eat some of it first; what is left is stored, and what is stored sets how much "
             "phosphorus leaves with the sludge. What the organisms need beyond it has to be "
-            "fermented or bought, or left to a salt."
+            f"fermented or bought, or left to a salt.{compared}"
         ),
-        *titled("Carbon budget", _rows("Alternative", stored, CARBON, figures)),
+        *tabled("Carbon budget", _rows("Alternative", stored, CARBON, figures)),
         *_by_month(dossier, figures),
-        *_options(dossier, figures),
-        *titled("Phosphorus through the zones", _rows("Alternative", stored, PROFILE, figures)),
+        *options,
+        *tabled("Phosphorus through the zones", _rows("Alternative", stored, PROFILE, figures)),
         para(
             f"The influent brings {figures.number(influent, 'mg P/L')} {figures.unit('mg P/L')} in "
             "all; what sludge treatment returns comes on top. Phosphate rises in the zone without "
@@ -83,18 +86,13 @@ def _by_month(dossier: Dossier, figures: Figures) -> list[Flowable]:
     result = dossier.comparison.strategies.get(UNBOUGHT[0])
     if result is None or not _stores(result.lines):
         return []
-    budget = style.Kept(
-        [
-            para("Carbon budget by month, carbon of the sewage", style.HEADINGS[2]),
-            style.gap(3),
-            month_charts.carbon_budget(result, figures),
-            para(
-                "Where the mark stands above the dark bar, the month is short of carbon even with "
-                "acids as usual. Acids vary from year to year: feeds and stores are sized for the "
-                "month that the wanted reliability has to bear.",
-                style.CAPTION,
-            ),
-        ]
+    budget = figure(
+        "Carbon budget by month, carbon of the sewage",
+        month_charts.carbon_budget(result, figures),
+        "Where the mark stands above the dark bar, the month is short of carbon even with acids "
+        "as usual. Acids vary from year to year: feeds and stores are sized for the month that "
+        "the wanted reliability has to bear.",
+        "budget",
     )
     if not result.lines["vfa_available"].months:
         return [budget]
@@ -115,7 +113,7 @@ def _by_month(dossier: Dossier, figures: Figures) -> list[Flowable]:
         for i, month in enumerate(month_charts.NAMES)
     ]
     months = table(head, rows, [44.0, *[56.0] * len(MONTHLY)], numbers=range(1, len(head)))
-    return [budget, *titled("The same in numbers", months)]
+    return [budget, *tabled("Carbon budget by month, in numbers", months)]
 
 
 def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
@@ -137,7 +135,7 @@ def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
         default=0.0,
     )
     return [
-        *titled("Ways to close the gap", _rows("Carbon", found, OPTIONS, figures)),
+        *tabled("Ways to close the gap", _rows("Carbon", found, OPTIONS, figures), "gap"),
         para(
             f"Every one is sized to a mean of {figures.amount(target, 'mg P/L')}; what it reaches "
             "stands in the table. Bought carbon fills each month's gap behind whatever is made on "
@@ -161,19 +159,12 @@ def _window(dossier: Dossier, figures: Figures) -> list[Flowable]:
         else "It is closed at every temperature drawn."
     )
     return [
-        style.Kept(
-            [
-                para("Storing phosphorus without nitrate", style.HEADINGS[2]),
-                style.gap(3),
-                month_charts.washout(dossier, figures),
-                para(
-                    "Between the two lines, where that of the nitrifiers stands higher, a plant "
-                    f"keeps the organisms that store phosphorus and makes no nitrate. {closes} "
-                    "Whether a plant nitrifies is decided by temperature and sludge age, not by "
-                    "a wish.",
-                    style.CAPTION,
-                ),
-            ]
+        figure(
+            "Storing phosphorus without nitrate",
+            month_charts.washout(dossier, figures),
+            "Between the two lines, where that of the nitrifiers stands higher, a plant keeps the "
+            f"organisms that store phosphorus and makes no nitrate. {closes} Whether a plant "
+            "nitrifies is decided by temperature and sludge age, not by a wish.",
         )
     ]
 
@@ -193,7 +184,7 @@ def _layouts(dossier: Dossier, figures: Figures) -> list[Flowable]:
         for name, found in dossier.layouts.items()
     }
     return [
-        *titled("Layouts of the basin", _rows("Layout", labelled, LAYOUTS, figures)),
+        *tabled("Layouts of the basin", _rows("Layout", labelled, LAYOUTS, figures)),
         para(
             "Each layout on the sewage's own carbon, with the tank volume that it takes to hold "
             "nitrification in the coldest month; money is beyond no action. The alternatives of "

@@ -18,15 +18,16 @@ from pcompare.documents import (
     style,
     words,
 )
-from pcompare.documents.pages import section
+from pcompare.documents.flowables import Chart
+from pcompare.documents.pages import section, small, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Check, Dossier, Line, StrategyResult
 
 # isort: split
-from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
+HEAD = 44.0  # points of a line in the head of a column
 COLUMNS = 12  # strategies side by side in one table of a turned page
 # Groups that section 6 prints in tables of its own.
 ELSEWHERE = ("Ions of the effluent", "Reused supply, long run")
@@ -53,7 +54,7 @@ def comparison(dossier: Dossier, figures: Figures) -> list[Flowable]:
         *pages.turned(_side_by_side(dossier, figures)),
         *memo_money.money(dossier, figures),
         *_charts(dossier, figures),
-        *memo_risk.risk(dossier, figures, memo_money.LAST_FIGURE + len(CHARTS) + 1),
+        *memo_risk.risk(dossier, figures),
         *_cautions(dossier),
     ]
 
@@ -75,10 +76,12 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
         found.append(para(f"By present worth: {' '.join(ranked)}"))
     blocks = list(_blocks(dossier))
     found += section(f"{chapters.COMPARISON}.1 Requirements", 1)
-    found += [_requirements(block, figures) for block in blocks]
+    for block in blocks:
+        found += tabled("Requirements: found against needed", _requirements(block, figures))
     for i, (title, groups) in enumerate(TABLES, 2):
         found += section(f"{chapters.COMPARISON}.{i} {title}", 1)
-        found += [_lines(block, groups, figures) for block in blocks]
+        for block in blocks:
+            found += tabled(f"Comparison: {words.lower(title)}", _lines(block, groups, figures))
     if dossier.study.draws > 0:
         found += section(f"{chapters.COMPARISON}.{len(TABLES) + 2} Ranges", 1)
         found.append(
@@ -90,7 +93,8 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
                 style.QUIET_SMALL,
             )
         )
-        found += [_ranges(block, figures) for block in blocks]
+        for block in blocks:
+            found += tabled("Comparison: ranges", _ranges(block, figures))
     return found
 
 
@@ -103,9 +107,21 @@ def _blocks(dossier: Dossier) -> Iterator[list[StrategyResult]]:
 
 def _columns(block: Sequence[StrategyResult]) -> tuple[list[str], list[float]]:
     """Give head and widths of a table of one block."""
-    head = ["", "Unit", *(fonts.printable(names.short(r.name, r.label), 70) for r in block)]
+    head = ["Quantity", "Unit", *(_broken(names.short(r.name, r.label)) for r in block)]
     each = min(76.0, (style.WIDE - 202.0) / len(block))
     return head, [style.WIDE - 56.0 - each * len(block), 56.0, *([each] * len(block))]
+
+
+def _broken(name: str) -> str:
+    """Fix where a name breaks, so that every table of the section has the same heads."""
+    lines_: list[str] = []
+    for word in fonts.printable(name, 70).split(" "):
+        longer = f"{lines_[-1]}{words.NO_BREAK}{word}" if lines_ else word
+        if lines_ and fonts.width(longer, style.SMALL_SIZE, fonts.STRONG) <= HEAD:
+            lines_[-1] = longer
+        else:
+            lines_.append(word)
+    return " ".join(lines_)
 
 
 def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
@@ -119,7 +135,7 @@ def _requirements(block: Sequence[StrategyResult], figures: Figures) -> Flowable
     ]
     checks = {c.key: c for result in block for c in result.checks}
     for key, sample in checks.items():
-        row: list[Cell] = [sample.label, figures.unit(sample.unit)]
+        row: list[Cell] = [sample.label, _unit(sample.unit, figures)]
         for result in block:
             check = next((c for c in result.checks if c.key == key), None)
             row.append(words.NONE if check is None else _standing(check, figures))
@@ -137,7 +153,9 @@ def _standing(check: Check, figures: Figures) -> Flowable:
     found = "undefined" if found == words.NONE else found
     met, missed = ("≥", "<") if check.sense == "at least" else ("≤", ">")
     sign = met if check.met else missed
-    return para(f"{found} {sign} {needed}", style.CELL if check.met else style.CELL_ALARM)
+    return para(
+        f"{found} {sign}{words.NO_BREAK}{needed}", style.CELL if check.met else style.CELL_ALARM
+    )
 
 
 def _lines(block: Sequence[StrategyResult], groups: Sequence[str], figures: Figures) -> Flowable:
@@ -154,9 +172,14 @@ def _lines(block: Sequence[StrategyResult], groups: Sequence[str], figures: Figu
         for kind in kinds:
             values = [r.lines.get(kind.quantity) for r in block]
             cells = [words.NONE if line is None else _printed(line, figures) for line in values]
-            rows.append([_indented(kind.label), figures.unit(kind.unit), *cells])
+            rows.append([_indented(kind.label), _unit(kind.unit, figures), *cells])
     numbers = range(2, len(head))
     return table(head, rows, widths, numbers=numbers, bands=bands, width=style.WIDE)
+
+
+def _unit(unit: str, figures: Figures) -> str:
+    """Print a unit in one piece."""
+    return figures.unit(unit).replace(" ", words.NO_BREAK)
 
 
 def _indented(label: str) -> str:
@@ -167,7 +190,7 @@ def _indented(label: str) -> str:
 def _printed(line: Line, figures: Figures) -> str:
     """Print a line's number; a chance in percent."""
     if line.key.rpartition(".")[2].startswith("probability"):
-        return words.share(line.value)
+        return words.short_share(line.value)
     return figures.number(line.value, line.unit)
 
 
@@ -186,14 +209,13 @@ def _ranges(block: Sequence[StrategyResult], figures: Figures) -> Flowable:
             for line in found
         ]
         kind = lines.KINDS[quantity]
-        rows.append([kind.label, figures.unit(kind.unit), *cells])
+        rows.append([kind.label, _unit(kind.unit, figures), *cells])
     return table(head, rows, widths, numbers=range(2, len(head)), width=style.WIDE)
 
 
 # --- 9 -----------------------------------------------------------------------------------------
 
-Chart = Callable[[Dossier, Figures], Drawing]
-CHARTS: tuple[tuple[str, Chart, str], ...] = (
+CHARTS: tuple[tuple[str, Callable[[Dossier, Figures], Chart], str], ...] = (
     ("Metal dose against the limit", line_charts.dose_against_limit,
      "Every alternative is designed anew for each limit. Strong lines and filled dots meet every "
      "requirement; thin lines and open dots are the best that the alternative can do. "
@@ -210,8 +232,8 @@ CHARTS: tuple[tuple[str, Chart, str], ...] = (
 
 def _charts(dossier: Dossier, figures: Figures) -> list[Flowable]:
     found: list[Flowable] = section(f"{chapters.CHARTS} Charts", 0)
-    for i, (title, chart, caption) in enumerate(CHARTS, memo_money.LAST_FIGURE + 1):
-        found.append(pages.figure(i, title, chart(dossier, figures), caption))
+    for title, chart, caption in CHARTS:
+        found.append(pages.figure(title, chart(dossier, figures), caption))
     return found
 
 
@@ -228,12 +250,13 @@ def _cautions(dossier: Dossier) -> list[Flowable]:
             chemicals.append([name, caution.text, words.cited(caution.status, caution.source)])
         else:
             if caution.about != about:
-                found.append(para(warned.heading(caution.about), style.HEADINGS[2]))
+                found.append(small(warned.heading(caution.about)))
             found.append(bullet(f"{caution.text} ({words.cited(caution.status, caution.source)})"))
         about = caution.about
     if chemicals:
-        products = table(("Chemical", "What to mind", "Status, source"), chemicals, (90, 290, 96))
-        found += pages.titled("Chemicals, one by one", products)
+        head = ("Chemical", "What to mind", "Status, source")
+        products = table(head, chemicals, (90, 290, 96), ditto=True)
+        found += tabled("Chemicals, one by one", products)
     return [*found, *_limits()]
 
 
@@ -245,7 +268,7 @@ def _limits() -> list[Flowable]:
         name = "" if row.text("about") == about else row.text("about")
         rows.append([name, row.text("text"), words.cited(row.text("status"), row.text("source"))])
         about = row.text("about")
-    return pages.titled(
-        "Limits of the models",
-        table(("About", "What is not seen", "Status, source"), rows, (70, 310, 96)),
+    head = ("About", "What is not seen", "Status, source")
+    return tabled(
+        "Limits of the models", table(head, rows, (70, 310, 96), ditto=True), "model_limits"
     )

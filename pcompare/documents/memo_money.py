@@ -12,24 +12,21 @@ from pcompare.documents import (
     chapters,
     charts,
     fonts,
-    memo_reuse,
     money_charts,
     names,
     pages,
     style,
     words,
 )
-from pcompare.documents.pages import section
+from pcompare.documents.flowables import Chart, see
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import Dossier, Line, StrategyResult
 
 # isort: split
-from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import Flowable
 
-FIGURES = 4  # figures of this section, behind that of the salts
-LAST_FIGURE = memo_reuse.LAST_FIGURE + FIGURES
 BILL = ("loan", "payment", "debt_reserve", "short_lived_reserve", "running", "budget", "bill")
 HEADS = {
     "loan": "Loan",
@@ -94,28 +91,32 @@ def _remarks(dossier: Dossier) -> list[Flowable]:
         "ends, and what is left of them at the end of the period counts as salvage, in a straight "
         "line."
     )
+    text += (
+        f" {see('built')} and {see('items')} show what it is made of, {see('rates')} what the "
+        "discount rate makes of it."
+    )
     return [para(text), *(bullet(fonts.printable(r)) for r in dossier.money.remarks)]
 
 
 def _figure(
-    place: int, title: str, chart: Callable[[Dossier, Figures], Drawing], caption: str,
-    dossier: Dossier, figures: Figures,
+    title: str, chart: Callable[[Dossier, Figures], Chart], caption: str,
+    dossier: Dossier, figures: Figures, key: str = "",
 ) -> Flowable:  # fmt: skip
-    return pages.figure(memo_reuse.LAST_FIGURE + place, title, chart(dossier, figures), caption)
+    return pages.figure(title, chart(dossier, figures), caption, key)
 
 
 def _make_up(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         _figure(
-            1, "Capital by what is built", money_charts.built,
+            "Capital by what is built", money_charts.built,
             "With contingency and engineering, in both phases where there are two.",
-            dossier, figures,
+            dossier, figures, "built",
         ),
         _figure(
-            2, "Annual cost by item", charts.cost_items,
+            "Annual cost by item", charts.cost_items,
             "To run, beyond no action, at today's load; capital is not included. Savings run to "
             "the left of zero.",
-            dossier, figures,
+            dossier, figures, "items",
         ),
     ]  # fmt: skip
 
@@ -123,7 +124,7 @@ def _make_up(dossier: Dossier, figures: Figures) -> list[Flowable]:
 def _years(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         _figure(
-            3, "Payments of the two leading alternatives", money_charts.years,
+            "Payments of the two leading alternatives", money_charts.years,
             "Undiscounted, each year's at its end; year 0 is the start. Brought to present worth "
             f"they are the figures of section {chapters.COMPARISON}.4. Salvage stands below zero.",
             dossier, figures,
@@ -159,7 +160,11 @@ def _rates(dossier: Dossier, figures: Figures) -> list[Flowable]:
             f"Present worth in {figures.unit('money')} at each real rate; the lowest that meets "
             "every requirement is set strong."
         ),
-        table(head, rows, widths, numbers=range(2, 2 + len(money.rates))),
+        *tabled(
+            "Present worth at each discount rate",
+            table(head, rows, widths, numbers=range(2, 2 + len(money.rates))),
+            "rates",
+        ),
         *(bullet(sentence) for sentence in payback_sentences(dossier, figures)),
     ]
 
@@ -224,7 +229,10 @@ def _bill(dossier: Dossier, figures: Figures) -> list[Flowable]:
             "alternatives. The bill is another thing. Grants and loans change it and change no "
             f"ranking. {terms}Loan payments are in money of the day; the rest is of the first year."
         ),
-        table(head, rows, (112, 50, *([46] * 7)), numbers=range(1, 9)),
+        *tabled(
+            "The bill of a household",
+            table(head, rows, (112, 50, *([46] * 7)), numbers=range(1, 9)),
+        ),
     ]
 
 
@@ -247,8 +255,9 @@ def _options(dossier: Dossier, figures: Figures) -> list[Flowable]:
     ]
     if found:
         sample = next(iter(found.values()))
-        head = ["", *(f"{sample[q].label}, {figures.unit(sample[q].unit)}" for q in OPTION_COLUMNS)]
-        told.append(table(head, rows, (130, *([58] * 6)), numbers=range(1, 7)))
+        columns = (f"{sample[q].label}, {figures.unit(sample[q].unit)}" for q in OPTION_COLUMNS)
+        head = ["Way", *columns]
+        told += tabled("Other ways", table(head, rows, (130, *([58] * 6)), numbers=range(1, 7)))
     if missing:
         told.append(
             para(f"Not examined, since the form states nothing for it: {names.listed(missing)}.")
@@ -294,13 +303,13 @@ def _climate(dossier: Dossier, figures: Figures) -> list[Flowable]:
             f"{told}"
         ),
         _figure(
-            4, "Greenhouse gas by scope", money_charts.scopes,
+            "Greenhouse gas by scope", money_charts.scopes,
             "Increase against no action; what is saved runs left of zero.", dossier, figures,
         ),
-        table(
+        *tabled("Greenhouse gas by scope, in numbers", table(
             ["Alternative", *(f"{head}, {unit}" for head in SCOPE_HEADS)],
             rows, (130, *([56] * len(SCOPES))), numbers=range(1, len(SCOPES) + 1),
-        ),
+        )),
     ]  # fmt: skip
 
 
@@ -320,7 +329,10 @@ def _other(dossier: Dossier) -> list[Flowable]:
             f"Status: {', '.join(statuses)}. The lorries are computed: deliveries of product, base "
             "and carbon, and loads of cake, beyond no action."
         ),
-        table(head, rows, (66, *([62] * len(OTHER)), 40), numbers=(len(OTHER) + 1,)),
+        *tabled(
+            "What money does not tell",
+            table(head, rows, (66, *([62] * len(OTHER)), 40), numbers=(len(OTHER) + 1,)),
+        ),
     ]
 
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pcompare.documents import fonts, names, style, words
-from pcompare.documents.pages import section
+from pcompare.documents import chapters, fonts, names, style, words
+from pcompare.documents.flowables import Grid, Heading, Panel, see
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import bullet, gap, para, table
 from pcompare.documents.words import Figures, choice
 from pcompare.records import Dossier, FieldRow
 
 # isort: split
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable
 
 WARNINGS = 12  # remarks printed in the text; the calculation book lists all
 
@@ -26,12 +27,18 @@ PLANT = (
 )  # fmt: skip
 
 
-def opening(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    """Give sections 1 to 3."""
+def answer(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Give the title and section 1, which stand before the contents."""
     return [
         *_title_block(dossier),
         *section("1 Decision and answer", 0),
         *_decision(dossier, figures),
+    ]
+
+
+def plant(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Give sections 2 and 3."""
+    return [
         *section("2 Plant and data", 0),
         *_plant(dossier, figures),
         *section("3 What is needed", 0),
@@ -51,7 +58,7 @@ def _title_block(dossier: Dossier) -> list[Flowable]:
     if note:
         facts.append(("Note", note))
     rows = [[para(k, style.LABEL), para(v, style.SMALL, style.USER_TEXT)] for k, v in facts]
-    block = Table(
+    block = Grid(
         rows,
         colWidths=[72, style.WIDTH - 72],
         style=[
@@ -66,7 +73,7 @@ def _title_block(dossier: Dossier) -> list[Flowable]:
     )
     return [
         para("Options memo", style.LABEL),
-        para(choice(inputs, "project.name", "Unnamed project"), style.TITLE, 120),
+        Heading(choice(inputs, "project.name", "Unnamed project"), style.TITLE, 1, limit=120),
         para("Phosphorus removal by a metal salt, by organisms, or by both", style.SUBTITLE),
         block,
         gap(4),
@@ -74,9 +81,9 @@ def _title_block(dossier: Dossier) -> list[Flowable]:
 
 
 def _decision(dossier: Dossier, figures: Figures) -> list[Flowable]:
-    answer = para(" ".join(words.answer(dossier, figures)), style.LEAD)
-    box = Table(
-        [[answer]],
+    told = para(" ".join(words.answer(dossier, figures)), style.LEAD)
+    box = Panel(
+        [[told]],
         colWidths=[style.WIDTH],
         splitInRow=1,
         style=[
@@ -93,8 +100,11 @@ def _decision(dossier: Dossier, figures: Figures) -> list[Flowable]:
         box,
         gap(6),
         *(bullet(sentence) for sentence in words.misses_sentences(dossier, figures)),
-        gap(2),
-        _at_a_glance(dossier, figures),
+        para(
+            f"{see('glance')} sets the alternatives side by side; section "
+            f"{chapters.COMPARISON} holds every number of them."
+        ),
+        *tabled("The alternatives at a glance", _at_a_glance(dossier, figures), "glance"),
     ]
 
 
@@ -127,7 +137,8 @@ def _plant(dossier: Dossier, figures: Figures) -> list[Flowable]:
     rows = [field_cells(by_name[name], figures) for name in PLANT if name in by_name]
     warnings = list(dossier.inputs.warnings)
     found: list[Flowable] = [para(sentence) for sentence in words.data_sentences(dossier)]
-    found.append(table(("What", "Value", "Unit", "Where it comes from"), rows, (180, 100, 70, 130)))
+    head = ("What", "Value", "Unit", "Where it comes from")
+    found += tabled("The plant in short", table(head, rows, (180, 100, 70, 130)))
     if warnings:
         found.append(para("Values to look at:", style.BODY))
         found += [bullet(fonts.printable(w, style.USER_TEXT)) for w in warnings[:WARNINGS]]
@@ -201,7 +212,8 @@ def _need(dossier: Dossier, figures: Figures) -> list[Flowable]:
         for result in results
     ]
     printed = figures.unit(unit)
-    head = ("Alternative", f"Sized to a mean of, {printed}", f"Mean reached, {printed}",
+    head = ("Alternative", f"Mean it is sized to, {printed}", f"Mean reached, {printed}",
             "Chance to meet the limit, one period")  # fmt: skip
     found: list[Flowable] = [para(s) for s in words.need_sentences(dossier, figures)]
-    return [*found, table(head, rows, (190, 95, 95, 100), numbers=(1, 2, 3))]
+    needed = table(head, rows, (190, 95, 95, 100), numbers=(1, 2, 3))
+    return [*found, *tabled("Means that the limit asks for, and that are reached", needed)]

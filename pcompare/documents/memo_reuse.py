@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pcompare import lines
-from pcompare.documents import chapters, memo_salts, names, pages, reuse_charts, reuse_words, style
-from pcompare.documents.pages import section, titled
+from pcompare.documents import chapters, names, pages, reuse_charts, reuse_words, style
+from pcompare.documents.flowables import see
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.salt_words import carried, printed
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import NONE, Figures, choice, cited, lower, share
@@ -48,8 +49,6 @@ BESIDE = ("sulfate", "sodium", "bicarbonate", "sar")  # in the second
 SUPPLY = {"normal": "normal year", "drought": "drought"}
 EVERY_WATER = {"effluent": "undiluted", **SUPPLY}
 CHARTED = (("tds", "Dissolved solids"), ("chloride", "Chloride"))
-FIGURE = memo_salts.FIGURE + 1  # number of this section's first figure
-LAST_FIGURE = FIGURE + len(CHARTED) - 1
 
 
 def reuse(dossier: Dossier, figures: Figures) -> list[Flowable]:
@@ -60,7 +59,9 @@ def reuse(dossier: Dossier, figures: Figures) -> list[Flowable]:
         para(
             "A metal salt leaves its chloride or sulfate in the water and takes alkalinity, which "
             "somebody puts back with a base. Dissolved solids alone hide this while bicarbonate "
-            "makes room; chloride, conductivity and alkalinity show it."
+            "makes room; chloride, conductivity and alkalinity show it. "
+            f"{see('supply')} has the water that is used again, {see('limits')} the limits of "
+            f"its users."
         )
     )
     if use:
@@ -93,8 +94,8 @@ def _ledger(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         *section(f"{chapters.REUSE}.1 Every ion of the effluent", 1),
         para(note, style.QUIET_SMALL),
-        _ledger_table(dossier, IONS, figures),
-        _ledger_table(dossier, SUMS, figures),
+        *tabled("Ions of the effluent", _ledger_table(dossier, IONS, figures), "ions"),
+        *tabled("Sums over the ions", _ledger_table(dossier, SUMS, figures)),
     ]
 
 
@@ -124,8 +125,15 @@ def _loop(dossier: Dossier, figures: Figures) -> list[Flowable]:
         *section(f"{chapters.REUSE}.2 The reused supply in the long run", 1),
         *(para(sentence) for sentence in sentences),
         *([para(approach)] if approach else []),
-        _supply_table(dossier, FOLLOWED, EVERY_WATER, figures),
-        _supply_table(dossier, BESIDE, SUPPLY, figures),
+        *tabled(
+            "Effluent and reused supply: dissolved solids, chloride, conductivity",
+            _supply_table(dossier, FOLLOWED, EVERY_WATER, figures),
+            "supply",
+        ),
+        *tabled(
+            "Reused supply: what else users ask for",
+            _supply_table(dossier, BESIDE, SUPPLY, figures),
+        ),
         para(note, style.QUIET_SMALL),
     ]
 
@@ -175,7 +183,7 @@ def _drought(dossier: Dossier, figures: Figures) -> list[Flowable]:
         members = _members(dossier, quantity)
         found.append(
             pages.figure(
-                FIGURE + i, f"{title} of the reused supply in a drought", drawing,
+                f"{title} of the reused supply in a drought", drawing,
                 f"{caption}{members}" if i == 0 else f"As above.{members}",
             )
         )  # fmt: skip
@@ -218,7 +226,11 @@ def _limits(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         *section(f"{chapters.REUSE}.4 Limits by use", 1),
         para(note, style.QUIET_SMALL),
-        table(head, rows, (120, 66, 108, 108, 72), bands=bands),
+        *tabled(
+            "Limits by use, and who does not keep them",
+            table(head, rows, (118, 62, 104, 104, 86), bands=bands),
+            "limits",
+        ),
         *_soil_and_crops(dossier, figures),
     ]
 
@@ -270,7 +282,7 @@ def _soil_and_crops(dossier: Dossier, figures: Figures) -> list[Flowable]:
         "threshold and slope, with 15 to 20 % of the water drained below the roots."
     )
     crops = table(head, rows, (120, *([88] * len(shown))), numbers=range(1, len(head)))
-    return [*found, *titled("Crops", crops), para(note, style.QUIET_SMALL)]
+    return [*found, *tabled("Yield of crops in the drought", crops), para(note, style.QUIET_SMALL)]
 
 
 # --- room and cost ----------------------------------------------------------------------------
@@ -313,7 +325,11 @@ def _room(dossier: Dossier, figures: Figures) -> list[Flowable]:
             "How much metal the reuse can bear, product by product, beside the dose that the "
             "permit takes at one point in a normal year."
         ),
-        table(head, rows, widths, numbers=range(1, len(head))),
+        *tabled(
+            "Salt room of each metal salt",
+            table(head, rows, widths, numbers=range(1, len(head))),
+            "room",
+        ),
         para(note, style.QUIET_SMALL),
     ]
 
@@ -364,6 +380,9 @@ def _cost(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         *section(f"{chapters.REUSE}.6 What the salt costs", 1),
         para(text),
-        table(head, rows, (112, 66, 80, 100, 56, 56), numbers=range(1, len(head))),
+        *tabled(
+            "What the salt costs those who use the water again",
+            table(head, rows, (112, 66, 80, 100, 56, 56), numbers=range(1, len(head))),
+        ),
         para(note, style.QUIET_SMALL),
     ]

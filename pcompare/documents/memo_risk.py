@@ -14,7 +14,8 @@ from pcompare.documents import (
     style,
     words,
 )
-from pcompare.documents.pages import section
+from pcompare.documents.flowables import Heading
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
 from pcompare.records import BreakEven, Dossier
@@ -23,26 +24,24 @@ from pcompare.records import BreakEven, Dossier
 from reportlab.platypus import Flowable
 
 
-def risk(dossier: Dossier, figures: Figures, first_figure: int) -> list[Flowable]:
-    """Give section 10; its figures are numbered from ``first_figure``."""
+def risk(dossier: Dossier, figures: Figures) -> list[Flowable]:
+    """Give section 10."""
     found: list[Flowable] = section(f"{chapters.CHANGES} What would change the answer", 0)
     found += [para(sentence) for sentence in risk_words.recommendation(dossier, figures)]
     found += [bullet(sentence) for sentence in _changes(dossier, figures)]
     parts: list[list[Flowable]] = []
     if dossier.study.odds:
         parts += [_odds(dossier, figures), _pairs(dossier, figures)]
-    decides = _drivers(dossier, figures, first_figure)
-    drawn = sum(isinstance(flowable, style.Kept) for flowable in decides)
     parts += [
-        decides,
+        _drivers(dossier, figures),
         _break_evens(dossier, figures),
-        _maps(dossier, figures, first_figure + drawn),
+        _maps(dossier, figures),
         _limits(dossier, figures),
         _class(dossier, figures),
     ]
     for number, part in enumerate([part for part in parts if part], 1):
         title, *content = part
-        assert isinstance(title, pages.Heading)
+        assert isinstance(title, Heading)
         found += section(f"{chapters.CHANGES}.{number} {title.outline_text}", 1)
         found += content
     return found
@@ -87,7 +86,7 @@ def _odds(dossier: Dossier, figures: Figures) -> list[Flowable]:
     return [
         *section("The odds", 1),
         *(para(sentence) for sentence in risk_words.how_drawn(dossier)),
-        table(head, rows, (146, 68, 62, 62, 68, 76), numbers=range(1, 6)),
+        *tabled("The odds", table(head, rows, (146, 68, 62, 62, 68, 76), numbers=range(1, 6))),
         para(
             "Shares of the draws with their standard error, that of plain random draws: for Latin "
             "hypercubes it is an upper bound. The salt limits are those of the users of the water, "
@@ -127,7 +126,10 @@ def _pairs(dossier: Dossier, figures: Figures) -> list[Flowable]:
             "draw: what is common to both cancels. In one draw of ten the difference is below "
             "P10, in one of ten above P90."
         ),
-        table(head, rows, (120, 52, 52, 52, 52, 54, 52, 56), numbers=range(1, 8)),
+        *tabled(
+            "Difference of present worth to the best, and regret",
+            table(head, rows, (120, 52, 52, 52, 52, 54, 52, 56), numbers=range(1, 8)),
+        ),
         *(bullet(sentence) for sentence in risk_words.regret_sentences(dossier, figures)),
         *_worth_knowing(dossier, figures),
     ]
@@ -147,11 +149,14 @@ def _worth_knowing(dossier: Dossier, figures: Figures) -> list[Flowable]:
         ]
         for place, driver in enumerate(known, 1)
     ]
-    head = ("", "What to find out first", f"Worth up to, {figures.unit('money')}",
+    head = ("Rank", "What to find out first", f"Worth up to, {figures.unit('money')}",
             "Rank correlation", "Share of variance")  # fmt: skip
     noise = figures.amount(dossier.study.noise, "money", 1)
     return [
-        table(head, rows, (16, 240, 80, 70, 70), numbers=(2, 3, 4)),
+        *tabled(
+            "What is worth finding out",
+            table(head, rows, (24, 232, 80, 70, 70), numbers=(2, 3, 4)),
+        ),
         para(
             "Worth of knowing one input alone before choosing, by regression over the draws "
             f"(memory, STRONG2014); an input without effect would seem worth {noise}. Several "
@@ -165,7 +170,7 @@ def _worth_knowing(dossier: Dossier, figures: Figures) -> list[Flowable]:
 # --- drivers and break-evens ------------------------------------------------------------------
 
 
-def _drivers(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
+def _drivers(dossier: Dossier, figures: Figures) -> list[Flowable]:
     if not dossier.sensitivity:
         return []
     ranked = [_label(dossier, name) for name in dossier.comparison.ranking[:2]]
@@ -173,7 +178,6 @@ def _drivers(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
     found = [
         *section("What decides between the two best", 1),
         pages.figure(
-            number,
             "Present worth of the runner-up less that of the best, input by input",
             charts.tornado(dossier, figures),
             f"{pair}. Each bar runs from the input's low to its high, the other inputs as they "
@@ -184,7 +188,6 @@ def _drivers(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
     if dossier.study.draws > 0:
         found.append(
             pages.figure(
-                number + 1,
                 "Inputs that go with the difference over all draws",
                 risk_charts.drivers(dossier, figures),
                 f"{pair}, all inputs varied at once. The share of variance is that of one input "
@@ -222,7 +225,7 @@ def _break_evens(dossier: Dossier, figures: Figures) -> list[Flowable]:
             f"The value of one input, all others as they are and the plant as designed, at which "
             f"{best} costs as much as another. Where no value in the range does, none is given."
         ),
-        table(head, rows, widths, numbers=(2,)),
+        *tabled("Break-even values", table(head, rows, widths, numbers=(2,))),
     ]
 
 
@@ -236,14 +239,13 @@ def _even(even: BreakEven | None, figures: Figures) -> Cell:
 # --- maps and limits --------------------------------------------------------------------------
 
 
-def _maps(dossier: Dossier, figures: Figures, number: int) -> list[Flowable]:
+def _maps(dossier: Dossier, figures: Figures) -> list[Flowable]:
     if not dossier.maps:
         return []
     found = section("Who wins where", 1)
-    for i, one in enumerate(dossier.maps, number):
+    for one in dossier.maps:
         found.append(
             pages.figure(
-                i,
                 f"Lowest present worth over {words.lower(one.title)}",
                 risk_charts.choice_map(dossier, one, figures),
                 f"{one.note} The ring marks the case as it stands.",
@@ -296,5 +298,8 @@ def _class(dossier: Dossier, figures: Figures) -> list[Flowable]:
             "by itself, so the draws hold that width once, item by item; the last column is not "
             "laid over it again."
         ),
-        table(head, rows, (190, 80, 110, 110), numbers=(1, 2, 3)),
+        *tabled(
+            "Capital, its modelled spread and the class of the estimate",
+            table(head, rows, (190, 80, 110, 110), numbers=(1, 2, 3)),
+        ),
     ]

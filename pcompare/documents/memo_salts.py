@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from pcompare import lines
 from pcompare.documents import chapters, line_charts, names, pages, salt_words, style
-from pcompare.documents.pages import section
+from pcompare.documents.flowables import see
+from pcompare.documents.pages import section, tabled
 from pcompare.documents.salt_words import Lines
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures, choice, cited
@@ -34,7 +35,6 @@ HEADS = {
     "tds_increase_ion_sum": "Dissolved solids, ion sum, change",
 }
 MISSES = "†"
-FIGURE = 1  # number of this section's figure; those of the charts follow
 
 
 def salts(dossier: Dossier, figures: Figures) -> list[Flowable]:
@@ -57,7 +57,8 @@ def _introduction(dossier: Dossier) -> str:
     chosen = [names.product(name).lower() for name in salt_words.considered(dossier)]
     text = (
         "Here every metal salt of the reference tables is dosed into the activated sludge at one "
-        "point and sized to the same target."
+        f"point and sized to the same target. {see('salts')} and {see('salts_cost')} hold every "
+        f"product, {see('models')} the dose by every model."
     )
     if not chosen:
         return text
@@ -84,8 +85,16 @@ def _side_by_side(dossier: Dossier, figures: Figures) -> list[Flowable]:
         note += f" {MISSES} misses the target for phosphorus: the best that it can do."
     return [
         para(note, style.QUIET_SMALL),
-        salt_table(ordered, DOSE, figures, chosen),
-        salt_table(ordered, WATER_AND_COST, figures, chosen),
+        *tabled(
+            "Metal salts: dose, solids and alkalinity",
+            salt_table(ordered, DOSE, figures, chosen),
+            "salts",
+        ),
+        *tabled(
+            "Metal salts: water and cost",
+            salt_table(ordered, WATER_AND_COST, figures, chosen),
+            "salts_cost",
+        ),
     ]
 
 
@@ -133,7 +142,7 @@ def _models(dossier: Dossier, figures: Figures) -> list[Flowable]:
     drawing = line_charts.dose_models(dossier, figures)
     return [
         *(para(sentence) for sentence in sentences),
-        pages.figure(FIGURE, "Metal dose by each published model", drawing, caption),
+        pages.figure("Metal dose by each published model", drawing, caption, "models"),
         *_model_table(dossier),
     ]
 
@@ -152,4 +161,4 @@ def _model_table(dossier: Dossier) -> list[Flowable]:
     if not rows:
         return []
     head = ("Model", "What it says", "Where it holds", "Status, source")
-    return [table(head, rows, (92, 160, 130, 92))]
+    return tabled("The dose models", table(head, rows, (92, 160, 130, 92)))

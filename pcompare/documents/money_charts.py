@@ -19,11 +19,11 @@ from pcompare.documents.drawing import (
     text,
     tick_text,
 )
-from pcompare.documents.words import Figures, number
+from pcompare.documents.flowables import Chart
+from pcompare.documents.words import Figures, lower, number
 from pcompare.records import CashFlow, Dossier
 
 # isort: split
-from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import white
 
 ROW = 20.0  # height of one stacked bar with its space
@@ -58,7 +58,7 @@ class Stack:
     total: str
 
 
-def built(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def built(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the capital of each strategy as one bar of what is built."""
     rows = [
         Stack(
@@ -68,14 +68,14 @@ def built(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Dra
         )
         for result in compared_results(dossier)
     ]
-    return stacked(rows, tuple(BUILT), figures, "money", width)
+    return stacked(rows, tuple(BUILT), figures, "money", width, "capital by what is built")
 
 
 def _grouped(costs: Mapping[str, float]) -> dict[str, float]:
     return {label: sum(costs.get(key, 0.0) for key in keys) for label, keys in BUILT.items()}
 
 
-def scopes(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def scopes(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the greenhouse gas of each strategy by scope."""
     rows = [
         Stack(
@@ -85,19 +85,25 @@ def scopes(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Dr
         )
         for result in compared_results(dossier)
     ]
-    return stacked(rows, tuple(SCOPES), figures, "t CO2e/y", width)
+    return stacked(rows, tuple(SCOPES), figures, "t CO2e/y", width, "greenhouse gas by scope")
 
 
 def stacked(
-    rows: Sequence[Stack], labels: Sequence[str], figures: Figures, unit: str, width: float
-) -> Drawing:
+    rows: Sequence[Stack],
+    labels: Sequence[str],
+    figures: Figures,
+    unit: str,
+    width: float,
+    what: str,
+) -> Chart:
     """Draw one bar for each row, its parts end to end; what is saved runs left of zero."""
     used = [label for label in labels if any(_drawable(r.parts.get(label, 0.0)) for r in rows)]
     if not used:
         return nothing(width, "no alternative has a value")
     key = _key_rows(used, width)
     height = ROW * len(rows) + 40.0 + KEY_ROW * len(key)
-    drawing = Drawing(width, height)
+    alt = f"Bars of {what}, in {figures.unit(unit)}. {'; '.join(_told(row, used) for row in rows)}."
+    drawing = Chart(width, height, alt)
     right = [sum(max(_held(r, label), 0.0) for label in used) for r in rows]
     left = [sum(min(_held(r, label), 0.0) for label in used) for r in rows]
     room = max(fonts.width(r.total, FONT_SIZE, fonts.STRONG) for r in rows)
@@ -115,6 +121,13 @@ def stacked(
     return drawing
 
 
+def _told(row: Stack, used: Sequence[str]) -> str:
+    """Say the number of a row and the largest part of it."""
+    most = max(used, key=lambda label: _held(row, label))
+    largest = f", above all {lower(most)}" if _held(row, most) > 0.0 else ""
+    return f"{row.name} {row.total}{largest}"
+
+
 def _drawable(amount: float) -> bool:
     return math.isfinite(amount) and amount != 0.0
 
@@ -124,7 +137,7 @@ def _held(row: Stack, label: str) -> float:
     return amount if math.isfinite(amount) else 0.0
 
 
-def _bar(drawing: Drawing, scale: Scale, row: Stack, used: Sequence[str], y: float) -> None:
+def _bar(drawing: Chart, scale: Scale, row: Stack, used: Sequence[str], y: float) -> None:
     ends = [0.0, 0.0]  # left and right of zero
     for i, label in enumerate(used):
         amount = _held(row, label)
@@ -137,7 +150,7 @@ def _bar(drawing: Drawing, scale: Scale, row: Stack, used: Sequence[str], y: flo
 
 
 def _axis(
-    drawing: Drawing, scale: Scale, bottom: float, top: float, unit: str, *, money: bool
+    drawing: Chart, scale: Scale, bottom: float, top: float, unit: str, *, money: bool
 ) -> None:
     """Draw a horizontal axis with round ticks and its unit."""
     factor, times = multiple(max(abs(scale.high), abs(scale.low)), money=money)
@@ -166,7 +179,7 @@ def _key_rows(labels: Sequence[str], width: float) -> list[list[tuple[float, str
 
 
 def _draw_key(
-    drawing: Drawing, rows: Sequence[Sequence[tuple[float, str]]], labels: Sequence[str]
+    drawing: Chart, rows: Sequence[Sequence[tuple[float, str]]], labels: Sequence[str]
 ) -> None:
     for i, row in enumerate(rows):
         y = KEY_ROW * (len(rows) - 1 - i)
@@ -180,7 +193,7 @@ def _draw_key(
 # --- year by year -----------------------------------------------------------------------------
 
 
-def years(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def years(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the payments of the two leading strategies, year by year, to one scale."""
     leading = [n for n in dossier.comparison.ranking[:2] if n in dossier.money.cash]
     flows = [dossier.money.cash[n] for n in leading]
@@ -189,7 +202,9 @@ def years(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Dra
     key = [[(0.0, "")]]
     key = _key_rows([p.capitalize() for p in PAYMENTS], width)
     foot = 22.0 + KEY_ROW * len(key)
-    drawing = Drawing(width, PANEL * len(flows) + foot)
+    told = [_paid(dossier.comparison.strategies[f.strategy].label, f, figures) for f in flows]
+    alt = f"Columns of payments by year, in {figures.unit('money')}. {' '.join(told)}"
+    drawing = Chart(width, PANEL * len(flows) + foot, alt)
     reach = [end for f in flows for year in _stacks(f).values() for end in _ends(year)]
     for i, flow in enumerate(flows):
         bottom = foot + PANEL * (len(flows) - 1 - i)
@@ -204,6 +219,17 @@ def years(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Dra
     drawing.add(text(width / 2, foot - 16, "year", anchor="middle", color=style.QUIET))
     _draw_key(drawing, key, [p.capitalize() for p in PAYMENTS])
     return drawing
+
+
+def _paid(label: str, flow: CashFlow, figures: Figures) -> str:
+    """Say what is paid in all: to build, to replace and to run, and what is left at the end."""
+    sums = [figures.number(sum(getattr(flow, part)), "money", 2) for part in PAYMENTS]
+    last = f"{max(flow.years):.0f}"
+    return (
+        f"{label}, {last} years in all: "
+        + ", ".join(f"{part} {total}" for part, total in zip(PAYMENTS, sums, strict=True))
+        + "."
+    )
 
 
 def _place(year: int, last: int, width: float) -> float:
@@ -226,7 +252,7 @@ def _ends(amounts: Sequence[float]) -> tuple[float, float]:
     return sum(a for a in amounts if a < 0.0), sum(a for a in amounts if a > 0.0)
 
 
-def _panel(drawing: Drawing, flow: CashFlow, scale: Scale, figures: Figures, width: float) -> None:
+def _panel(drawing: Chart, flow: CashFlow, scale: Scale, figures: Figures, width: float) -> None:
     """Draw one strategy's columns over its own axis."""
     stacks = _stacks(flow)
     last = max(stacks)

@@ -20,14 +20,18 @@ from pcompare.documents.drawing import (
     linear,
     nothing,
     rule,
+    span,
     text,
     tick_text,
 )
-from pcompare.documents.words import Figures
+from pcompare.documents.flowables import Chart
+from pcompare.documents.names import listed
+from pcompare.documents.words import Figures, lower
 from pcompare.records import Dossier, Line, StrategyResult
+from pcompare.units import significant
 
 # isort: split
-from reportlab.graphics.shapes import Drawing, PolyLine
+from reportlab.graphics.shapes import PolyLine
 from reportlab.lib.colors import Color
 
 NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -40,7 +44,7 @@ SERIES = {
 }
 
 
-def carbon_budget(result: StrategyResult, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def carbon_budget(result: StrategyResult, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw what storage needs, what is at hand and what nitrate and oxygen eat, by month."""
     held, eaten, needed = (_months(result.lines[q]) for q in (AT_HAND, EATEN, NEEDED))
     count = len(held)
@@ -51,7 +55,7 @@ def carbon_budget(result: StrategyResult, figures: Figures, width: float = style
     stacked = [a + b for a, b in zip(shown[0], shown[1], strict=True)]
     right = width - LABELS
     y = linear([*stacked, *(1.08 * v for v in shown[2])], BOTTOM, HEIGHT - 24.0)
-    drawing = Drawing(width, HEIGHT)
+    drawing = Chart(width, HEIGHT, _budget_told(held, needed, figures, unit))
     _frame(drawing, y, LEFT, right)
     drawing.add(text(0, HEIGHT - 9, f"COD per litre of sewage, {figures.unit(unit)}", strong=True))
     each = (right - LEFT) / count
@@ -80,13 +84,32 @@ def carbon_budget(result: StrategyResult, figures: Figures, width: float = style
     return drawing
 
 
+def _budget_told(
+    held: Sequence[float], needed: Sequence[float], figures: Figures, unit: str
+) -> str:
+    """Say what is needed and stored over the months, and in which months too little is."""
+    shown = NAMES if len(held) == len(NAMES) else YEAR
+    want, have = (
+        span([*zip(shown, row, strict=False)], lambda v: figures.number(v, unit), "in")
+        for row in (needed, held)
+    )
+    short = [month for month, h, n in zip(shown, held, needed, strict=False) if h < n]
+    told = f"Too little in {listed(short)}" if short else "Enough in every month"
+    if len(short) == len(held):
+        told = "Too little all year"
+    return (
+        f"Columns of carbon by month, in {figures.unit(unit)}. Needed for the target: {want}. "
+        f"Stored by the organisms: {have}. {told}."
+    )
+
+
 def _months(line: Line) -> Sequence[float]:
     if line.months:
         return line.months
     return (math.nan if line.value is None else line.value,)
 
 
-def _frame(drawing: Drawing, y: Scale, left: float, right: float) -> None:
+def _frame(drawing: Chart, y: Scale, left: float, right: float) -> None:
     step = y.ticks[1] - y.ticks[0] if len(y.ticks) > 1 else y.high
     for tick in y.ticks:
         drawing.add(rule(left, y.at(tick), right, y.at(tick), style.HAIR, 0.4))
@@ -94,7 +117,7 @@ def _frame(drawing: Drawing, y: Scale, left: float, right: float) -> None:
         drawing.add(text(left - 4, y.at(tick) - 2.6, words, anchor="end", color=style.QUIET))
 
 
-def washout(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def washout(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the sludge age below which each kind of organism is lost, by temperature."""
     sweep = dossier.washout
     points = [figures.shown(p, sweep.unit) for p in sweep.points]
@@ -104,7 +127,14 @@ def washout(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> D
     right = width - LABELS - 26.0
     y = linear([v for row in rows.values() for v in row], BOTTOM, HEIGHT - 40.0)
     x = Scale(low=min(points), high=max(points), start=LEFT, stop=right)
-    drawing = Drawing(width, HEIGHT - 16.0)
+    cold, warm = (f"{points[i]:.3g}" for i in (0, -1))
+    told = [
+        f"{SERIES[name].capitalize()} {significant(row[0], 3)} d at {cold} and "
+        f"{significant(row[-1], 3)} d at {warm} {figures.unit(sweep.unit)}"
+        for name, row in rows.items()
+    ]
+    alt = f"Lines of sludge age against the {lower(sweep.label)}. {'. '.join(told)}."
+    drawing = Chart(width, HEIGHT - 16.0, alt)
     _frame(drawing, y, LEFT, right)
     drawing.add(text(0, HEIGHT - 25, "Sludge age, d", strong=True))
     for tick in x.ticks:

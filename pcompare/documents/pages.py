@@ -1,13 +1,15 @@
-"""Headings, turned pages, and where pages break: no heading stands alone at a page's foot."""
+"""Headings, titles, turned pages, and where pages break: no heading stands alone at a foot."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
-from pcompare.documents import fonts, style
+from pcompare.documents import style
+from pcompare.documents.flowables import Chart, Grid, Heading, Plan, Text
+from pcompare.documents.tagging import Element
 
 # isort: split
-from reportlab.graphics.shapes import Drawing
 from reportlab.platypus import (
     CondPageBreak,
     Flowable,
@@ -17,27 +19,76 @@ from reportlab.platypus import (
 )
 
 UPRIGHT, WIDE = "later", "wide"  # page templates
+FIRST = 2  # level of a section's heading; the title of the memo has level 1
 BEGINNING = 96.0  # points of a long table or text that stay with its heading
 LEAD = 60.0  # points of opening sentences that stay with the table or figure after them
 
 
-class Heading(Paragraph):
-    """A heading that the outline lists."""
-
-    def __init__(self, text: str, level: int) -> None:
-        super().__init__(style.markup(text), style.HEADINGS[level])
-        self.outline_text = fonts.printable(text)
-        self.outline_level = level
-
-
 def section(text: str, level: int) -> list[Flowable]:
-    """Give a heading; ``kept`` sees to it that it does not stand alone."""
-    return [Heading(text, level)]
+    """Give a heading that the outline lists; ``kept`` sees to it that it does not stand alone."""
+    return [Heading(text, style.HEADINGS[level], level + FIRST)]
 
 
-def titled(text: str, content: Flowable) -> list[Flowable]:
-    """Give a small heading, which the outline does not list, and its content."""
-    return [style.para(text, style.HEADINGS[2]), content]
+def small(text: str) -> Heading:
+    """Give a small heading, which the outline does not list."""
+    return Heading(text, style.HEADINGS[2])
+
+
+class Title(Text):
+    """The title of a table or figure, which gets its number when the whole memo is known."""
+
+    def __init__(self, kind: str, text: str, key: str, plan: Plan | None = None) -> None:
+        super().__init__(text, style.HEADINGS[2])
+        self.kind, self.words, self.key, self.plan = kind, text, key, plan
+
+    def split(self, availWidth: float, availHeight: float) -> list[Any]:
+        """Never split: a title that does not fit goes to the next page."""
+        return []
+
+    def made(self) -> Element:
+        """Stand first in the table that this is the title of, or before the figure."""
+        if self.plan is None:
+            return Element("P")
+        if self.plan.element.parent is None:
+            self.canv.within.add(self.plan.element)
+        return self.plan.element.add(Element("Caption"))
+
+
+def tabled(text: str, content: Flowable, key: str = "") -> list[Flowable]:
+    """Give a table with its title; ``key`` is what other text refers to it by."""
+    whole = content.contents[0] if isinstance(content, style.Kept) else content
+    plan = whole.plan if isinstance(whole, Grid) else None
+    return [Title("Table", text, key, plan), content]
+
+
+def numbered(story: Sequence[Flowable]) -> None:
+    """Give tables and figures their numbers, also where text refers to them."""
+    flowables = [*_spread(story)]
+    counts = dict.fromkeys(("Table", "Figure"), 0)
+    known: dict[str, str] = {}
+    for title in (f for f in flowables if isinstance(f, Title)):
+        counts[title.kind] += 1
+        name = f"{title.kind} {counts[title.kind]}"
+        title.reset(f"{name}. {title.words}")
+        if title.key:
+            known[title.key] = name
+    for text in (f for f in flowables if isinstance(f, Text)):
+        text.resolve(known)
+    for i, heading in enumerate(headings(flowables), 1):
+        heading.key = f"heading-{i}"
+
+
+def headings(story: Sequence[Flowable]) -> list[Heading]:
+    """Give the headings that the outline and the contents list."""
+    return [f for f in _spread(story) if isinstance(f, Heading) and f.level >= FIRST]
+
+
+def _spread(story: Sequence[Flowable]) -> Iterator[Flowable]:
+    for flowable in story:
+        if isinstance(flowable, style.Kept):
+            yield from _spread(flowable.contents)
+        else:
+            yield flowable
 
 
 def turned(content: Sequence[Flowable]) -> list[Flowable]:
@@ -98,11 +149,11 @@ def tall(flowable: Flowable, width: float) -> float:
     return float(height + flowable.getSpaceBefore() + flowable.getSpaceAfter())
 
 
-def figure(number: int, title: str, drawing: Drawing, caption: str) -> Flowable:
+def figure(title: str, drawing: Chart, caption: str, key: str = "") -> Flowable:
     """Keep a figure's title, drawing and caption on one page."""
     return style.Kept(
         [
-            style.para(f"Figure {number}. {title}", style.HEADINGS[2]),
+            Title("Figure", title, key),
             style.gap(3),
             drawing,
             style.para(caption, style.CAPTION),

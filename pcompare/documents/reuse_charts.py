@@ -21,12 +21,12 @@ from pcompare.documents.drawing import (
     text,
     tick_text,
 )
-from pcompare.documents.line_charts import DASHES, Series, trace
-from pcompare.documents.words import Figures
+from pcompare.documents.flowables import Chart
+from pcompare.documents.line_charts import DASHES, Series, trace, traced
+from pcompare.documents.words import Figures, lower
 from pcompare.records import Dossier, Sweep, UseLimit
 
 # isort: split
-from reportlab.graphics.shapes import Drawing
 from reportlab.lib.colors import Color
 
 TOGETHER = 0.015  # lines within this share of each other all along are drawn as one
@@ -43,9 +43,7 @@ class Group:
     met: tuple[bool, ...]
 
 
-def drought(
-    dossier: Dossier, figures: Figures, quantity: str, width: float = style.WIDTH
-) -> Drawing:
+def drought(dossier: Dossier, figures: Figures, quantity: str, width: float = style.WIDTH) -> Chart:
     """Draw one quantity of the reused supply along the drought that cuts river and use together."""
     picture = dossier.reuse
     sweep = picture.curves["both"]
@@ -59,7 +57,16 @@ def drought(
     numbers = [figures.shown(v, what.unit) for g in groups for v in g.values]
     top = HEIGHT - HEAD_ROOM
     y = linear([*numbers, *(1.1 * limit.value for limit in held)], BOTTOM, top)
-    drawing = Drawing(width, HEIGHT)
+    points = [100.0 * p for p in sweep.points]
+    series = [_series(i, group, what.unit, figures) for i, group in enumerate(groups)]
+    limits = [f"{x.use.lower()} {figures.given(x.value, x.unit)}" for x in held]
+    limits.append(f"design drought {100.0 * picture.drought.river_cut:.3g} %")
+    told = "; ".join(one.label + traced(points, one, "within every limit up") for one in series)
+    drawing = Chart(
+        width, HEIGHT,
+        f"Lines of {lower(what.label)} in {figures.unit(what.unit)} against "
+        f"{lower(sweep.label)} in %. {told}. Marked: {names.listed(limits)}.",
+    )  # fmt: skip
     _frame(drawing, x, y)
     unit = figures.unit(what.unit)
     drawing.add(text(0, HEIGHT - 9, f"{what.label}, {unit}".rstrip(", "), strong=True, room=right))
@@ -68,8 +75,7 @@ def drought(
     for limit in held:
         _limit(drawing, limit, x, y, figures)
     _design(drawing, 100.0 * picture.drought.river_cut, x, y)
-    series = [_series(i, group, what.unit, figures) for i, group in enumerate(groups)]
-    _draw(drawing, series, [100.0 * p for p in sweep.points], x, y)
+    _draw(drawing, series, points, x, y)
     return drawing
 
 
@@ -110,7 +116,7 @@ def _series(place: int, group: Group, unit: str, figures: Figures) -> Series:
     )
 
 
-def _frame(drawing: Drawing, x: Scale, y: Scale) -> None:
+def _frame(drawing: Chart, x: Scale, y: Scale) -> None:
     """Draw grid, ticks and the axis line."""
     step = y.ticks[1] - y.ticks[0] if len(y.ticks) > 1 else y.high
     for tick in y.ticks:
@@ -124,7 +130,7 @@ def _frame(drawing: Drawing, x: Scale, y: Scale) -> None:
     drawing.add(rule(x.start, y.start, x.stop, y.start, style.QUIET, 0.6))
 
 
-def _limit(drawing: Drawing, limit: UseLimit, x: Scale, y: Scale, figures: Figures) -> None:
+def _limit(drawing: Chart, limit: UseLimit, x: Scale, y: Scale, figures: Figures) -> None:
     """Draw a limit as a level line with its name above it."""
     level = y.at(figures.shown(limit.value, limit.unit))
     drawing.add(rule(x.start, level, x.stop, level, style.ALARM, 0.9))
@@ -132,7 +138,7 @@ def _limit(drawing: Drawing, limit: UseLimit, x: Scale, y: Scale, figures: Figur
     drawing.add(text(x.start + 3, level + 3, words, color=style.ALARM, room=x.stop - x.start))
 
 
-def _design(drawing: Drawing, at: float, x: Scale, y: Scale) -> None:
+def _design(drawing: Chart, at: float, x: Scale, y: Scale) -> None:
     """Draw the design drought as an upright line."""
     if not x.low <= at <= x.high:
         return
@@ -147,7 +153,7 @@ def _design(drawing: Drawing, at: float, x: Scale, y: Scale) -> None:
 
 
 def _draw(
-    drawing: Drawing, series: Sequence[Series], points: Sequence[float], x: Scale, y: Scale
+    drawing: Chart, series: Sequence[Series], points: Sequence[float], x: Scale, y: Scale
 ) -> None:
     """Draw each line and its label where it ends."""
     ends: list[tuple[float, float, Series]] = []

@@ -23,16 +23,17 @@ from pcompare.documents.drawing import (
     text,
     tick_text,
 )
+from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures
 from pcompare.records import ChoiceMap, Dossier, Driver
 
 # isort: split
-from reportlab.graphics.shapes import Circle, Drawing
+from reportlab.graphics.shapes import Circle
 from reportlab.lib.colors import Color, HexColor, white
 
 LABELS, NUMBERS = 196.0, 86.0  # room for names left and figures right of the bars
 ROW, BAR = 15.0, 9.0
-MOST = 12  # drivers drawn
+MOST, TOLD = 12, 4  # drivers drawn, and told with numbers in words
 HEIGHT, LEFT, BOTTOM, TOP = 168.0, 46.0, 32.0, 18.0
 # From light to dark in even steps of grey.
 SHADES = tuple(
@@ -49,14 +50,23 @@ Cell = tuple[int, int]  # row from below, column from the left
 # --- drivers ----------------------------------------------------------------------------------
 
 
-def drivers(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Drawing:
+def drivers(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> Chart:
     """Draw the rank correlation of each driver with the difference between the two best."""
     found = sorted(dossier.study.drivers, key=lambda d: -abs(d.rank_correlation.value))[:MOST]
     found = [d for d in found if math.isfinite(d.rank_correlation.value)]
     if not found:
         return nothing(width, "there are too few draws, or fewer than two alternatives compete")
     height = ROW * len(found) + 40.0
-    drawing = Drawing(width, height)
+    told = [
+        f"{d.label} {_signed(d.rank_correlation.value)} and {words.share(d.variance_share.value)} "
+        "of the variance"
+        for d in found[:TOLD]
+    ]
+    drawing = Chart(
+        width, height,
+        f"Bars for {len(found)} inputs: rank correlation with what the runner-up costs beyond the "
+        f"best. {'; '.join(told)}.",
+    )  # fmt: skip
     reach = max(0.2, 1.15 * max(abs(d.rank_correlation.value) for d in found))
     scale = Scale(low=-reach, high=reach, start=LABELS, stop=width - NUMBERS)
     top = height - 14.0
@@ -76,14 +86,14 @@ def drivers(dossier: Dossier, figures: Figures, width: float = style.WIDTH) -> D
     return drawing
 
 
-def _driver(drawing: Drawing, driver: Driver, scale: Scale, y: float, width: float) -> None:
+def _driver(drawing: Chart, driver: Driver, scale: Scale, y: float, width: float) -> None:
     found = driver.rank_correlation.value
     label = fit(fonts.printable(driver.label), LABELS - 8.0)
     drawing.add(text(0, y + 4, label))
     x1, x2 = sorted((scale.at(0.0), scale.at(found)))
     color = style.PALETTE[0] if found > 0.0 else style.PALETTE[1]
     drawing.add(box(x1, y + 2.5, max(x2 - x1, 0.6), BAR, color))
-    number = f"{found:.2f}".replace("-", "−")
+    number = _signed(found)
     if found > 0.0:
         drawing.add(text(x2 + 3, y + 4, number))
     else:
@@ -92,12 +102,16 @@ def _driver(drawing: Drawing, driver: Driver, scale: Scale, y: float, width: flo
     drawing.add(text(width, y + 4, words.share(part.value), anchor="end"))
 
 
+def _signed(number: float) -> str:
+    return f"{number:.2f}".replace("-", "−")
+
+
 # --- maps -------------------------------------------------------------------------------------
 
 
 def choice_map(
     dossier: Dossier, found: ChoiceMap, figures: Figures, width: float = style.WIDTH
-) -> Drawing:
+) -> Chart:
     """Draw who is cheapest over two inputs, with the case as it stands."""
     if not found.winners or not found.winners[0]:
         return nothing(width, "the map is empty")
@@ -107,7 +121,7 @@ def choice_map(
     size = (width - LEFT) / columns, HEIGHT / rows
     key_height = 12.0 * len(key) + 4.0
     base = BOTTOM + key_height
-    drawing = Drawing(width, base + HEIGHT + TOP)
+    drawing = Chart(width, base + HEIGHT + TOP, _map_told(found, key, figures))
     x = _axis(found.across, LEFT, width, figures, found.units[0])
     y = _axis(found.up, base, base + HEIGHT, figures, found.units[1])
     here = int((y.at(figures.shown(found.now[1], found.units[1])) - base) / size[1])
@@ -118,6 +132,25 @@ def choice_map(
     _here(drawing, found, figures, x, y)
     _key(drawing, held, key)
     return drawing
+
+
+def _map_told(found: ChoiceMap, key: Sequence[str], figures: Figures) -> str:
+    """Say over what the map runs, how much of it each alternative takes, and where the case is."""
+    cells = [name for row in found.winners for name in row]
+    parts = sorted(((cells.count(name) / len(cells), _name(name)) for name in key), reverse=True)
+    told = [f"{name} on {words.share(part)}" for part, name in parts]
+    axes = [
+        f"{words.lower(label)} from {figures.number(min(values), unit)} to "
+        f"{figures.amount(max(values), unit)}"
+        for label, values, unit in zip(
+            found.labels, (found.across, found.up), found.units, strict=True
+        )
+    ]
+    here = [figures.given(v, u) for v, u in zip(found.now, found.units, strict=True)]
+    return (
+        f"A map over {' and '.join(axes)}. Lowest present worth, by share of the map: "
+        f"{', '.join(told)}. This case stands at {' and '.join(here)}."
+    )
 
 
 def _order(dossier: Dossier) -> Iterator[str]:
@@ -139,7 +172,7 @@ def shade(name: str, held: Sequence[str]) -> Color:
 
 
 def _cells(
-    drawing: Drawing, found: ChoiceMap, held: Sequence[str], base: float,
+    drawing: Chart, found: ChoiceMap, held: Sequence[str], base: float,
     size: tuple[float, float],
 ) -> None:  # fmt: skip
     wide, high = size
@@ -153,7 +186,7 @@ def _cells(
                 start = i
 
 
-def _edges(drawing: Drawing, found: ChoiceMap, base: float, size: tuple[float, float]) -> None:
+def _edges(drawing: Chart, found: ChoiceMap, base: float, size: tuple[float, float]) -> None:
     """Draw the border between regions, and the frame."""
     wide, high = size
     for j, row in enumerate(found.winners):
@@ -211,7 +244,7 @@ def widest(cells: Sequence[Cell], taken: int = -9) -> tuple[int, int, int]:
 
 
 def _names(
-    drawing: Drawing, found: ChoiceMap, held: Sequence[str], key: Sequence[str], base: float,
+    drawing: Chart, found: ChoiceMap, held: Sequence[str], key: Sequence[str], base: float,
     size: tuple[float, float], taken: int,
 ) -> None:  # fmt: skip
     """Name every region that has room for its name, and number the others."""
@@ -257,7 +290,7 @@ def _even_ratios(shown: Sequence[float]) -> bool:
 
 
 def _axes(
-    drawing: Drawing, found: ChoiceMap, figures: Figures, x: Scale, y: Scale, base: float,
+    drawing: Chart, found: ChoiceMap, figures: Figures, x: Scale, y: Scale, base: float,
     width: float,
 ) -> None:  # fmt: skip
     for tick, label in _ticks(x):
@@ -286,7 +319,7 @@ def _ticks(scale: Scale) -> list[tuple[float, str]]:
     return [(tick, tick_text(tick, step)) for tick in ticks]
 
 
-def _here(drawing: Drawing, found: ChoiceMap, figures: Figures, x: Scale, y: Scale) -> None:
+def _here(drawing: Chart, found: ChoiceMap, figures: Figures, x: Scale, y: Scale) -> None:
     """Mark the case as it stands, on white so that it shows on any shade."""
     across, up = (figures.shown(v, u) for v, u in zip(found.now, found.units, strict=True))
     if not (x.low <= across <= x.high and y.low <= up <= y.high):
@@ -301,7 +334,7 @@ def _here(drawing: Drawing, found: ChoiceMap, figures: Figures, x: Scale, y: Sca
     drawing.add(text(left + 2.0, high - 2.0, words_, strong=True, color=style.ALARM))
 
 
-def _key(drawing: Drawing, held: Sequence[str], key: Sequence[str]) -> None:
+def _key(drawing: Chart, held: Sequence[str], key: Sequence[str]) -> None:
     for i, name in enumerate(key):
         y = 12.0 * (len(key) - 1 - i)
         drawing.add(box(LEFT, y, 16, 9, shade(name, held), style.QUIET))

@@ -1,13 +1,13 @@
-"""How the memo looks: page, colours, paragraphs and tables. All text passes ``markup`` once."""
+"""How the memo looks: page, colours, paragraphs and tables."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
 from typing import Any
-from xml.sax.saxutils import escape
 
 from pcompare.documents import fonts
+from pcompare.documents.flowables import LOWERED, Grid, Item, Plan, Text
 
 # isort: split
 # Only now: these copy the default font when they are imported.
@@ -16,7 +16,7 @@ from reportlab.lib.enums import TA_RIGHT
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer, Table
+from reportlab.platypus import Flowable, KeepTogether, Paragraph, Spacer
 
 PAGE = A4
 LEFT, RIGHT, TOP, BOTTOM = 25 * mm, 20 * mm, 24 * mm, 22 * mm
@@ -88,49 +88,19 @@ HEADINGS = (
     _style("heading 3", BODY_SIZE, 1.3, fontName=fonts.STRONG, spaceBefore=7, spaceAfter=2),
 )
 
-WHOLE = 20  # rows up to which a table stays on one page
-
-NO_BREAK = "\u00a0"
-SUBSCRIPTS = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
-
-
-def markup(text: str, limit: int = 0) -> str:
-    """Make any text safe inside a paragraph: printable, cut, escaped; subscripts stay searchable.
-
-    Parameters
-    ----------
-    text : str
-        Plain text without markup.
-    limit : int
-        Longest text; 0 for no limit.
-    """
-    # A paragraph breaks lines at thin spaces too; a number must stay in one piece.
-    safe = escape(fonts.printable(text, limit)).replace("\u202f", NO_BREAK)
-    safe = safe.replace(" °", f"{NO_BREAK}°")
-    return re.sub("[₀-₉]+", _subscript, safe)
+# A table stays on one page up to so many rows, upright and turned, and up to so many points.
+WHOLE, WHOLE_WIDE, TALL = 20, 8, 330.0
+NAMES = 100.0  # points that the names at the left of a table keep whatever the numbers ask for
 
 
-def _subscript(found: re.Match[str]) -> str:
-    return f'<sub rise="1.7" size="6">{found.group().translate(SUBSCRIPTS)}</sub>'
-
-
-def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Paragraph:
+def para(text: str, style: ParagraphStyle = BODY, limit: int = 0) -> Text:
     """Make a paragraph of plain text; no markup of the text is read."""
-    return Paragraph(markup(text, limit), style)
+    return Text(text, style, limit=limit)
 
 
-def bullet(text: str) -> Paragraph:
+def bullet(text: str) -> Item:
     """Make one item of a list."""
-    return Paragraph(markup(text), BULLET, bulletText="•")
-
-
-class Heading(Paragraph):
-    """A heading that the outline lists."""
-
-    def __init__(self, text: str, level: int) -> None:
-        super().__init__(markup(text), HEADINGS[level])
-        self.outline_text = fonts.printable(text)
-        self.outline_level = level
+    return Item(text, BULLET)
 
 
 class Kept(KeepTogether):
@@ -157,6 +127,7 @@ def table(
     numbers: Sequence[int] = (),
     bands: Sequence[int] = (),
     width: float = WIDTH,
+    ditto: bool = False,
 ) -> Flowable:
     """Set a table with quiet rules, a repeated head and numbers aligned on the decimal point.
 
@@ -174,26 +145,41 @@ def table(
         Rows (counted from 0 below the head) that open a group.
     width : float
         Width of the whole table.
+    ditto : bool
+        An empty first cell means the same as the cell above it.
     """
     if not rows:
         return para("No rows.", QUIET_SMALL)
     top = [para(text, HEAD_RIGHT if i in numbers else HEAD_CELL) for i, text in enumerate(head)]
     columns = _fitted(head, rows, widths, numbers, width)
     body = [
-        [_cell(cell, i in numbers, r in bands) for i, cell in enumerate(row)]
+        [_cell(cell, i in numbers, r in bands, columns[i] - 6.0) for i, cell in enumerate(row)]
         for r, row in enumerate(rows)
     ]
-    whole = Table(
+    whole = Grid(
         [top, *body],
+        plan=Plan(
+            heads=1,
+            columns=len(head),
+            groups={r + 1 for r in bands},
+            ditto=ditto,
+            is_named=(len(head) - 1) * len(rows) >= len(head) + len(rows),
+        ),
         colWidths=columns,
         repeatRows=1,
         splitInRow=int(any(len(c) > LONG for row in rows for c in row if isinstance(c, str))),
-        style=[*LOOK, *_aligned(body, numbers, columns), *_banded(bands, len(rows))],
+        style=[
+            *LOOK,
+            *(() if width <= WIDTH else CLOSE),
+            *_aligned(body, numbers, columns),
+            *_banded(bands, len(rows)),
+        ],
         spaceBefore=3,
         spaceAfter=9,
         hAlign="LEFT",
     )
-    return Kept([whole]) if len(rows) <= WHOLE else whole
+    is_short = len(rows) <= (WHOLE if width <= WIDTH else WHOLE_WIDE)
+    return Kept([whole]) if is_short and whole.wrap(width, 1e6)[1] <= TALL else whole
 
 
 Command = tuple[Any, ...]
@@ -211,6 +197,13 @@ LOOK: tuple[Command, ...] = (
     ("LINEBELOW", (0, 0), (-1, 0), 0.5, INK),
     ("LINEBELOW", (0, 1), (-1, -2), 0.35, HAIR),
     ("LINEBELOW", (0, -1), (-1, -1), 0.5, RULE),
+)
+
+
+# Turned pages are low: their rows stand closer.
+CLOSE: tuple[Command, ...] = (
+    ("TOPPADDING", (0, 1), (-1, -1), 2.0),
+    ("BOTTOMPADDING", (0, 1), (-1, -1), 2.6),
 )
 
 
@@ -259,20 +252,38 @@ def _fitted(
 ) -> list[float]:
     """Give the widths of the columns: as shared out, but wide enough for every number.
 
-    The words of the head above numbers are not broken either.
-
-    What the numbers lack is taken from the other columns in proportion.
+    No word of a head is broken either, nor one of a text cell that fits the column's share. What
+    a column lacks is taken from those that have more than they need.
     """
     widths = [share * width / sum(shares) for share in shares]
-    short = {
-        i: max(_head_need(head[i]), _need([row[i] for row in rows if i < len(row)]))
-        for i in numbers
-    }
-    short = {i: need for i, need in short.items() if need > widths[i]}
-    rest = sum(w for i, w in enumerate(widths) if i not in short)
-    left = max(width - sum(short.values()), 0.5 * rest)
-    fitted = [short.get(i, w * left / rest if rest else w) for i, w in enumerate(widths)]
-    return [w * width / sum(fitted) for w in fitted]
+    heads = [_head_need(text) for text in head]
+    needs = list(heads)
+    for i, need in enumerate(heads):
+        cells = [row[i] for row in rows if i < len(row)]
+        if i in numbers:
+            needs[i] = max(need, _need(cells))
+        else:
+            least = max(_words_need(cells), 0.0 if i else NAMES)
+            needs[i] = max(need, min(least, widths[i]))
+    fixed: dict[int, float] = {}
+    while True:
+        free = [i for i in range(len(widths)) if i not in fixed]
+        scale = (width - sum(fixed.values())) / (sum(widths[i] for i in free) or 1.0)
+        short = {i: needs[i] for i in free if needs[i] > widths[i] * scale}
+        if not short:
+            break
+        fixed |= short
+    fitted = [fixed[i] if i in fixed else w * scale for i, w in enumerate(widths)]
+    return _squeezed(fitted, [heads[i] if i in numbers else w for i, w in enumerate(fitted)], width)
+
+
+def _squeezed(wanted: Sequence[float], least: Sequence[float], width: float) -> list[float]:
+    """Take what is too much from the columns that can give: numbers may be set smaller."""
+    over = max(sum(wanted) - width, 0.0)
+    spare = [max(w - low, 0.0) for w, low in zip(wanted, least, strict=True)]
+    part = min(over / (sum(spare) or 1.0), 1.0)
+    held = [w - part * more for w, more in zip(wanted, spare, strict=True)]
+    return [w * width / sum(held) for w in held]
 
 
 def _need(cells: Sequence[Cell]) -> float:
@@ -291,6 +302,13 @@ def _need(cells: Sequence[Cell]) -> float:
             whole = max(whole, fonts.width(text, SMALL_SIZE) - behind)
             fraction = max(fraction, behind)
     return 6.5 + max(whole + fraction, longest)
+
+
+def _words_need(cells: Sequence[Cell]) -> float:
+    """Width that the longest word of text cells needs."""
+    texts = (fonts.printable(cell) for cell in cells if isinstance(cell, str))
+    words = {word for text in texts for word in text.split(" ")}
+    return 6.5 + max((fonts.width(word, SMALL_SIZE) for word in words), default=0.0)
 
 
 def _head_need(text: str) -> float:
@@ -314,7 +332,8 @@ def _fraction(cell: Cell) -> float:
     return fonts.width(found.group(), SMALL_SIZE) if found else 0.0
 
 
-def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:
+def _cell(cell: Cell, is_number: bool, opens_group: bool, room: float) -> Cell:
+    """Make a cell's content: text on one line is left to the table, which is five times faster."""
     if not isinstance(cell, str):
         return cell
     if opens_group:
@@ -322,7 +341,9 @@ def _cell(cell: Cell, is_number: bool, opens_group: bool) -> Cell:
     if is_number:
         text = fonts.printable(cell)
         return para(cell, CELL_RIGHT) if _is_long(text) else text
-    return para(cell, CELL)
+    text = fonts.printable(cell)
+    fits = not LOWERED.search(text) and fonts.width(text, SMALL_SIZE) <= room
+    return text if fits else para(cell, CELL)
 
 
 def lightness(color: Color) -> float:

@@ -115,6 +115,11 @@ def share(value: float | None) -> str:
     return f"{100.0 * value:.0f}{NO_BREAK}%"
 
 
+def short_share(value: float | None) -> str:
+    """Print a chance or a share in percent, with signs at its ends for narrow columns."""
+    return share(value).replace("less than ", "<\u202f").replace("more than ", ">\u202f")
+
+
 def close(a: float, b: float, within: float) -> bool:
     """Tell whether the larger of two values is less than some share more than the smaller."""
     return abs(a - b) < within * min(abs(a), abs(b))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from pcompare.equations import alkalinity, nitrogen
 from pcompare.inputs import chance, money_checks, schema
@@ -202,16 +202,10 @@ def warnings(draft: Draft) -> Iterator[str]:
     """Name what is unusual, each with its place: it does not stop the run."""
     yield from draft.remarks
     yield from chance.remarks(draft)
-    for name, field in schema.fields().items():
-        if field.usual is None or draft.places[name] == DEFAULT:
-            continue
-        low, high = field.usual
-        given = (draft.yearly[name],) if name in draft.yearly else draft.numbers(name)
-        outside = [x for x in given if not low <= x <= high]
-        if outside:
-            ends = f"{field.told(low, draft.system)} to {field.told(high, draft.system)}"
-            value = field.told(outside[0], draft.system)
-            yield f"{draft.where(name)}: {value} is outside the usual range, {ends}"
+    for field, (low, high), found in unusual(draft, schema.fields().values()):
+        ends = f"{field.told(low, draft.system)} to {field.told(high, draft.system)}"
+        value = field.told(found, draft.system)
+        yield f"{draft.where(field.name)}: {value} is outside the usual range, {ends}"
     if lost := _washed_out(draft):
         yield lost
     for sheet in SOURCED_SHEETS:
@@ -227,6 +221,21 @@ def warnings(draft: Draft) -> Iterator[str]:
     bare = money_checks.undated(draft)
     if bare:
         yield f"Prices and capital: no year in the source of {_listed(bare)}"
+
+
+def unusual(
+    draft: Draft, fields: Iterable[schema.Field]
+) -> Iterator[tuple[schema.Field, tuple[float, float], float]]:
+    """Find the values that were given outside their usual range, with its ends."""
+    for field in fields:
+        if field.usual is None or draft.places[field.name] == DEFAULT:
+            continue
+        low, high = field.usual
+        year = draft.yearly.get(field.name)
+        given = draft.numbers(field.name) if year is None else (year,)
+        outside = [x for x in given if not low <= x <= high]
+        if outside:
+            yield field, field.usual, outside[0]
 
 
 def _listed(places: list[str], most: int = 6) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, fields
 from difflib import get_close_matches
 from typing import TypeAlias
 
@@ -12,6 +13,7 @@ from pcompare.inputs import schema, text_values
 
 Given: TypeAlias = str | float | tuple[float, ...]
 DEFAULT = "default"
+SUGGESTED = 50  # faults, beyond which no more close names are looked for
 YEAR_ROOM = 0.1  # share by which the mean of twelve months may miss the value for the year
 
 
@@ -29,6 +31,8 @@ class Draft:
         Where each field stands in what was read; ``default`` where it was not given.
     yearly : dict
         The value for the year of fields whose months follow from the load or the strength.
+    systems : dict
+        Units that each value was given in.
     failed : set
         Fields with a fault: never reported as missing, and left out of checks across fields.
     """
@@ -44,23 +48,28 @@ class Draft:
     pair_places: dict[tuple[str, str], str] = field(default_factory=dict)
     notes: dict[str, str] = field(default_factory=dict)
     quoted: dict[str, str] = field(default_factory=dict)  # prices as they were given
+    systems: dict[str, str] = field(default_factory=dict)
     failed: set[str] = field(default_factory=set)
     yearly: dict[str, float] = field(default_factory=dict)
     remarks: list[str] = field(default_factory=list)
-    _faults: list[tuple[int, Fault]] = field(default_factory=list)
+    noted: list[tuple[int, Fault]] = field(default_factory=list)  # with its place in the form
+
+    def copied(self) -> Draft:
+        """Give a draft that goes on from here by itself."""
+        return Draft(**{f.name: copy(getattr(self, f.name)) for f in fields(self)})
 
     def fault(self, near: str, where: str, found: str, needs: str, mend: str = "") -> None:
         """Note one fault; ``near`` is the field or sheet that sets its place in the report."""
         place = schema.order().get(near, -1)
         where = text_values.short(where)  # a key or --set may be of any length
-        self._faults.append((place, Fault(where=where, found=found, needs=needs, mend=mend)))
+        self.noted.append((place, Fault(where=where, found=found, needs=needs, mend=mend)))
         if near in schema.fields():
             self.failed.add(near)
 
     @property
     def faults(self) -> list[Fault]:
         """Every fault in the form's order."""
-        return [fault for _, fault in sorted(self._faults, key=lambda item: item[0])]
+        return [fault for _, fault in sorted(self.noted, key=lambda item: item[0])]
 
     def where(self, name: str) -> str:
         """Name a field's place and label for a message."""
@@ -71,7 +80,8 @@ class Draft:
         """Tell whether a field exists; if not, note it with the closest names."""
         if name in schema.fields():
             return True
-        close = get_close_matches(name, schema.fields(), n=3, cutoff=0.6)
+        few = len(self.noted) < SUGGESTED
+        close = get_close_matches(name, schema.fields(), n=3, cutoff=0.6) if few else []
         needs = "a field that `pcompare check` lists"
         if close:
             needs = "a field of the form; close to it: " + ", ".join(close)
@@ -81,6 +91,7 @@ class Draft:
     def take(self, name: str, place: str, value: object, system: str = "si") -> None:
         """Take one value of a field that exists."""
         self.places[name] = place
+        self.systems[name] = system
         try:
             understood = schema.understood(schema.fields()[name], value, system)
         except schema.NotUnderstood as error:
@@ -91,6 +102,17 @@ class Draft:
             self.remarks.append(f"{self.where(name)}: only the first {limit} characters are kept")
             understood = understood[:limit].rstrip()
         self.given[name] = understood
+
+    def overrule(self, name: str, place: str, value: object) -> None:
+        """Take one value in base units over what was read before.
+
+        A range that no longer holds the value is left out, and said so.
+        """
+        self.take(name, place, value)
+        ends = self.ranges.get(name)
+        if ends and name not in self.failed and not ends[0] <= self.mean(name) <= ends[1]:
+            self.remarks.append(f"{self.where(name)}: outside the range given, which is left out")
+            del self.ranges[name]
 
     def take_months(self, name: str, place: str, values: Sequence[object], system: str) -> None:
         """Take twelve monthly values of one field, instead of its value for the year."""

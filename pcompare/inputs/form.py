@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import datetime
+import gc
 import io
+import sys
+import traceback
 from typing import Any
 
+from pcompare.errors import OutputError
 from pcompare.inputs import layout, reader, schema, sheet_style
 from pcompare.inputs.sheet_style import put_text
 from pcompare.records import Inputs
@@ -59,9 +63,34 @@ def filled(inputs: Inputs | None, system: str = "si") -> bytes:
     _correlation(book, inputs, system)
     _months(book, inputs, system)
     _lists(book, system)
+    return _saved(book)
+
+
+def _saved(book: Any) -> bytes:
+    """Give a workbook's bytes; on the way its sheets lie in the system's temporary files."""
     out = io.BytesIO()
-    book.save(out)
+    try:
+        book.save(out)
+    except Exception as error:  # one of the system's, or what the XML library makes of it
+        if not isinstance(error, OSError) and type(error).__name__ != "SerialisationError":
+            raise
+        _let_go(error)
+        found = (getattr(error, "strerror", None) or "no room left").lower()
+        needs = "room and leave to write there"
+        raise OutputError("folder of temporary files", found, needs) from None
     return out.getvalue()
+
+
+def _let_go(error: BaseException) -> None:
+    """End the half-written sheets now: each would tell its fault again as Python ends."""
+    told = sys.unraisablehook
+    sys.unraisablehook = lambda _: None
+    try:
+        traceback.clear_frames(error.__traceback__)
+        error.__traceback__ = None
+        gc.collect()
+    finally:
+        sys.unraisablehook = told
 
 
 def _read_me(book: Any, system: str) -> None:

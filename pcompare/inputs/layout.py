@@ -17,6 +17,7 @@ HEADINGS = (
 WIDTHS = (40, 15, 19, 11, 11, 30, 19, 26, 26, 52, 32, 13)
 MONTH_FIRST = 3  # column of January
 MONTH_NAME = 15  # column of the field's name
+LAST_COLUMN = MONTH_NAME  # beyond it nothing is read
 MONTH_NAMES = (
     "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 
 from pcompare.errors import shown
@@ -46,12 +47,17 @@ def _currency(draft: Draft) -> None:
     for sheet in MONEY_SHEETS:
         for field in schema.sheets()[sheet]:
             note = draft.notes.get(field.name, "")
-            named = CODES.intersection(re.findall(r"\b[A-Z]{3}\b", note))
-            named |= {code for sign, code in SIGNS.items() if sign in note}
-            if others := sorted(named - {own}):
+            if note and (others := sorted(_currencies(note) - {own})):
                 found = f"a source in {' and '.join(others)}, but the currency is {own}"
                 needs = f"all money in {own}: nothing is converted"
                 draft.fault(field.name, draft.where(field.name), found, needs)
+
+
+@functools.lru_cache(maxsize=1000)
+def _currencies(note: str) -> frozenset[str]:
+    """Name the currencies of a note; many plants of one base share it."""
+    named = CODES.intersection(re.findall(r"\b[A-Z]{3}\b", note))
+    return named | {code for sign, code in SIGNS.items() if sign in note}
 
 
 def _rates(draft: Draft) -> None:

@@ -51,7 +51,7 @@ def _convert(draft: Draft, price: str, basis: str, quoted: str) -> None:
     """Change the price and its range, and keep what was quoted for the documents."""
     factor = _factor(draft, price, quoted)
     field = schema.fields()[price]
-    system = "si" if draft.places[price].startswith("--set") else draft.system
+    system = draft.systems.get(price, draft.system)
     (typed,) = (show(number, field.unit, system)[0] for number in draft.numbers(price))
     draft.given[price] = typed * factor
     if price in draft.ranges:

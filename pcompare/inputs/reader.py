@@ -49,28 +49,44 @@ def read(path: str | Path | None = None, overrides: Iterable[str] = ()) -> Input
     InputError
         Every fault, each with its place.
     """
+    draft, name = begun(path)
+    for override in overrides:
+        _take_override(draft, override)
+    finish(draft)
+    if draft.noted:
+        raise InputError(name, draft.faults)
+    return made(draft, name)
+
+
+def begun(path: str | Path | None = None) -> tuple[Draft, str]:
+    """Read what a file holds, and its name; nothing is filled in or checked as a whole yet.
+
+    Raises
+    ------
+    InputError
+        A file that cannot be read at all.
+    """
     draft = Draft()
-    name = EXAMPLE
     if path is None:
         data = files("pcompare.inputs").joinpath("example.toml").read_bytes()
         toml_file.take(draft, data, EXAMPLE)
         draft.places = dict.fromkeys(draft.places, "example")
-    else:
-        name = text_values.short(Path(path).name or str(Path(path)))
-        _take_file(draft, Path(path), name)
-    for override in overrides:
-        _take_override(draft, override)
+        return draft, EXAMPLE
+    name = text_values.short(Path(path).name or str(Path(path)))
+    _take_file(draft, Path(path), name)
+    return draft, name
+
+
+def finish(draft: Draft) -> None:
+    """Fill in what was not given, and note every contradiction."""
     months.coldest(draft)
     draft.fill()
     price_basis.apply(draft)
     checks.across(draft)
-    if not draft.faults:  # what the year contradicts is told in its own values
+    if not draft.noted:  # what the year contradicts is told in its own values
         months.spread(draft)
         checks.across(draft)
     money_checks.across(draft)
-    if draft.faults:
-        raise InputError(name, draft.faults)
-    return _inputs(draft, name)
 
 
 def _take_file(draft: Draft, path: Path, name: str) -> None:
@@ -109,7 +125,7 @@ def _refused(name: str, found: str, needs: str, mend: str = "") -> InputError:
 
 
 def _take_override(draft: Draft, override: str) -> None:
-    """Take one ``FIELD=VALUE``; a range that no longer holds the value is left out, and said so."""
+    """Take one ``FIELD=VALUE``."""
     name, equals, value = (part.strip() for part in override.partition("="))
     if not equals or not name:
         draft.fault("", f"--set {override}", "no pair", "FIELD=VALUE, in base units")
@@ -121,14 +137,11 @@ def _take_override(draft: Draft, override: str) -> None:
     if shape:
         chance.take_shape(draft, name.removeprefix("shape."), place, value)
         return
-    draft.take(name, place, value)
-    ends = draft.ranges.get(name)
-    if ends and name not in draft.failed and not ends[0] <= draft.mean(name) <= ends[1]:
-        draft.remarks.append(f"{draft.where(name)}: outside the range given, which is left out")
-        del draft.ranges[name]
+    draft.overrule(name, place, value)
 
 
-def _inputs(draft: Draft, name: str) -> Inputs:
+def made(draft: Draft, name: str) -> Inputs:
+    """Make the record of a draft that is finished and has no fault."""
     fields = schema.fields()
     values = {n: as_cases(draft.given[n]) for n, entry in fields.items() if entry.numeric}
     ranges = {n: draft.ends(fields[n]) for n in values}

@@ -18,8 +18,11 @@ from pcompare.inputs.draft import Draft
 
 SPECIAL = ("months", "range", "shape", "note")
 CORRELATION = "correlation"
-TABLE = re.compile(r"\s*\[\s*([^\[\]]+?)\s*\]\s*(#.*)?$")
-KEY = re.compile(r"\s*([A-Za-z0-9_.\"' -]+?)\s*=")
+# Each looks at a letter once: a line may be a million of them.
+TABLE = re.compile(r"\[([^\[\]]+)\]\s*(#.*)?")
+KEY = re.compile(r"[A-Za-z0-9_.\"' \t-]+")
+MOST_DOTS = 5000  # in one line: the reader's time grows with the square of a key's parts
+DEEPEST = 8  # groups within groups; a field stands three deep at most
 LONG_TEXT = re.compile(r'"""|\'\'\'')
 
 
@@ -33,6 +36,7 @@ def take(draft: Draft, data: bytes, name: str) -> None:
     """
     try:
         text = data.decode("utf-8-sig")
+        _check_dots(text, name)
         document = tomllib.loads(text)
     except UnicodeDecodeError:
         raise _not_toml(name, "text that is not UTF-8", "a TOML file saved as UTF-8") from None
@@ -59,21 +63,37 @@ def _not_toml(name: str, found: str, needs: str) -> InputError:
     return InputError(name, [Fault(where=name, found=found, needs=needs)])
 
 
+def _check_dots(text: str, name: str) -> None:
+    for number, line in enumerate(text.split("\n"), 1):
+        dots = line.count(".")
+        if dots > MOST_DOTS:
+            found = f"{dots} points in one line"
+            needs = f"at most {MOST_DOTS}"
+            fault = Fault(where=f"{name}, line {number}", found=found, needs=needs)
+            raise InputError(name, [fault])
+
+
 def lines_of(text: str) -> dict[str, int]:
-    """Find the line of every dotted key."""
+    """Find the line of every dotted key, and of the first below every group."""
     found: dict[str, int] = {}
+    groups: dict[str, int] = {}
     table = ""
     inside = False  # a text over several lines
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(text.split("\n"), 1):
         opens = len(LONG_TEXT.findall(line)) % 2 == 1
         if not inside:
-            header, key = TABLE.match(line), KEY.match(line)
+            header = TABLE.fullmatch(line.strip())
+            before, equals, _ = line.partition("=")
             if header:
                 table = _joined(header[1])
-            elif key:
-                found.setdefault(_joined(key[1], table), number)
+            elif equals and KEY.fullmatch(before):
+                key = _joined(before, table)
+                found.setdefault(key, number)
+                parts = key.split(".", DEEPEST)[:DEEPEST]
+                for depth in range(1, len(parts) + 1):
+                    groups.setdefault(".".join(parts[:depth]), number)
         inside ^= opens
-    return found
+    return groups | found
 
 
 def _joined(key: str, table: str = "") -> str:
@@ -81,12 +101,13 @@ def _joined(key: str, table: str = "") -> str:
     return ".".join(filter(None, (table, *parts)))
 
 
-def _flat(content: Mapping[str, Any], group: str = "") -> Iterator[tuple[str, Any]]:
+def _flat(content: Mapping[str, Any], group: str = "", depth: int = 1) -> Iterator[tuple[str, Any]]:
     """Give nested tables as dotted names, down to the fields."""
     for name, value in content.items():
         dotted = f"{group}.{name}" if group else name
-        if isinstance(value, Mapping) and value and dotted not in schema.fields():
-            yield from _flat(value, dotted)
+        nested = isinstance(value, Mapping) and value and depth < DEEPEST
+        if nested and dotted not in schema.fields():
+            yield from _flat(value, dotted, depth + 1)
         elif value != {} or dotted in schema.fields():
             yield dotted, value
 

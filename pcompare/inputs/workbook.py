@@ -1,65 +1,108 @@
 """Read a filled form: fixed cells of a workbook that somebody sent.
 
-Nothing is trusted: the archive's size is bounded before it is opened, only known cells are read,
-and whatever goes wrong inside the file is told in one sentence.
+Nothing is trusted: what the file unpacks to is bounded before it is understood, only known cells
+are read, and whatever goes wrong inside the file is told in one sentence.
 """
 
 from __future__ import annotations
 
 import io
 import warnings
-import zipfile
 from difflib import get_close_matches
+from functools import cached_property
 from math import isclose
-from typing import Any
+from typing import Any, Final, TypeAlias
 
-from pcompare.errors import Fault, InputError, shown
-from pcompare.inputs import chance, layout, schema, text_values
+from pcompare.errors import shown
+from pcompare.inputs import archive, chance, layout, schema, text_values
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.units import SYSTEMS
 
-LARGEST_WHOLE = 50_000_000  # bytes of all parts unpacked
-MOST_PARTS = 400
 ERROR_VALUES = ("#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!")
-OLD_OR_LOCKED = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # the container of .xls and of passwords
+UNSTORED: Final = object()  # stands for a formula whose value was not saved with it
+OPEN_AND_SAVE = "a value: open the file in a spreadsheet program, save it and run again"
+LONGEST = 32_767  # characters that a cell may hold
 AS_WRITTEN = "the sheet as `pcompare form` writes it"
+
+Grid: TypeAlias = dict[str, dict[tuple[int, int], Any]]  # sheet, then row and column, to cell
 
 
 class Form:
-    """A form's cells: their stored values, and its formulas where a value is wanting."""
+    """A form's known cells: their stored values, and whether a formula has none.
+
+    Attributes
+    ----------
+    names : list of str
+        Names of the sheets that have cells.
+    """
+
+    names: list[str]
 
     def __init__(self, data: bytes, name: str) -> None:
         self._data, self._name = data, name
-        self._values = self._load(stored=True)
-        self._formulas: Any = None
-
-    @property
-    def names(self) -> list[str]:
-        """Names of the sheets that have cells."""
-        return [sheet.title for sheet in self._values.worksheets]
+        self._may_have_formulas = archive.check(data, name)
+        self._stored = self._cells(stored=True)
 
     def value(self, sheet: str, row: int, column: int) -> Any:
-        """Give a cell's stored value; blank text is None."""
-        value = self._values[sheet].cell(row, column).value
-        return None if isinstance(value, str) and not value.strip() else value
+        """Give a cell's stored value: None for blank text, ``UNSTORED`` for a formula without."""
+        cell = self._stored[sheet].get((row, column))
+        if cell is None:
+            return UNSTORED if self._has_formula(sheet, row, column) else None
+        value = cell.value
+        if isinstance(value, str):
+            value = value[:LONGEST] if value.strip() else None
+        return value
 
-    def has_formula(self, sheet: str, row: int, column: int) -> bool:
-        """Tell whether a cell holds a formula, whatever its value."""
-        if self._formulas is None:  # wanted for empty cells only: most forms have few of them
-            self._formulas = self._load(stored=False)
-        return bool(self._formulas[sheet].cell(row, column).data_type == "f")
+    def _has_formula(self, sheet: str, row: int, column: int) -> bool:
+        if not self._may_have_formulas:
+            return False
+        cell = self._formulas[sheet].get((row, column))
+        return cell is not None and cell.data_type == "f"
 
-    def _load(self, *, stored: bool) -> Any:
+    @cached_property
+    def _formulas(self) -> Grid:
+        return self._cells(stored=False)
+
+    def _cells(self, *, stored: bool) -> Grid:
+        """Read the corner of each known sheet that holds fields, and nothing of what else is there.
+
+        In reading only, sheets come row by row: merged areas, links and other things that name a
+        range of any size are passed over.
+        """
+        found: Grid = {}
+        part = ""
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")  # of spreadsheet features that are of no use here
                 from openpyxl import load_workbook
 
                 source = io.BytesIO(self._data)
-                return load_workbook(source, data_only=stored, keep_links=False)
+                book = load_workbook(source, read_only=True, data_only=stored, keep_links=False)
+                sheets = book.worksheets
+                self.names = [sheet.title for sheet in sheets]
+                known = (layout.READ_ME, *schema.sheets(), layout.MONTHS, layout.CORRELATION)
+                for sheet in sheets:
+                    if sheet.title in known:
+                        part = f"sheet {shown(sheet.title)}"
+                        found[sheet.title] = _corner(sheet)
         except Exception as error:
-            found = f"a workbook that cannot be read ({type(error).__name__})"
-            raise _refused(self._name, found, "a file as a spreadsheet program saves it") from None
+            unread = f"a workbook that cannot be read ({type(error).__name__})"
+            archive.refuse(self._name, unread, archive.AS_SAVED, part)
+        return found
+
+
+def _corner(sheet: Any) -> dict[tuple[int, int], Any]:
+    """Give the cells that a known sheet may use, without empty ones."""
+    longest = max(layout.PAIR_ROWS, *map(len, schema.sheets().values()))
+    last = layout.FIRST_ROW + longest + layout.SPARE_ROWS
+    rows = sheet.iter_rows(min_row=1, max_row=last, min_col=1, max_col=layout.LAST_COLUMN)
+    # A formula may have an empty text as its stored value: that is nothing, and not unstored.
+    return {
+        (row, column): cell
+        for row, cells in enumerate(rows, 1)
+        for column, cell in enumerate(cells, 1)
+        if cell.value is not None or cell.data_type == "str"
+    }
 
 
 def take(draft: Draft, data: bytes, name: str) -> None:
@@ -70,7 +113,6 @@ def take(draft: Draft, data: bytes, name: str) -> None:
     InputError
         A file that is no workbook, or too large a one.
     """
-    _check_archive(data, name)
     form = Form(data, name)
     draft.system = _system(draft, form)
     for sheet, fields in schema.sheets().items():
@@ -87,26 +129,6 @@ def take(draft: Draft, data: bytes, name: str) -> None:
         _take_correlation(draft, form)
 
 
-def _check_archive(data: bytes, name: str) -> None:
-    """Bound what the file unpacks to, by its directory, before anything is unpacked."""
-    if data.startswith(OLD_OR_LOCKED):
-        found = "an old .xls file, or one locked by a password"
-        raise _refused(name, found, "an .xlsx file without a password")
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            parts = archive.infolist()
-    except Exception:  # a damaged directory fails in many ways
-        raise _refused(name, "no workbook inside", "a whole .xlsx file") from None
-    size = sum(part.file_size for part in parts)
-    if size > LARGEST_WHOLE or len(parts) > MOST_PARTS:
-        found = f"{len(parts)} parts that unpack to {size / 1e6:.0f} MB"
-        raise _refused(name, found, f"at most {MOST_PARTS} parts and 50 MB")
-
-
-def _refused(name: str, found: str, needs: str) -> InputError:
-    return InputError(name, [Fault(where=name, found=found, needs=needs)])
-
-
 def _system(draft: Draft, form: Form) -> str:
     """Read which units the form is filled in: without them no number means anything."""
     place = f"{layout.READ_ME}!{layout.SYSTEM_CELL} (Units of this form)"
@@ -114,6 +136,8 @@ def _system(draft: Draft, form: Form) -> str:
         draft.fault("", layout.READ_ME, "no such sheet", "the first sheet, which names the units")
         return "si"
     found = form.value(layout.READ_ME, *layout.SYSTEM_PLACE)
+    if not _all_stored(draft, "", place, found):
+        return "si"
     system = str(found).strip().lower()
     if system in SYSTEMS:
         return system
@@ -129,8 +153,10 @@ def _take_sheet(draft: Draft, form: Form, sheet: str, fields: tuple[schema.Field
         found = form.value(sheet, row, layout.NAME)
         if found is None:
             continue
-        name = str(found).strip()
         place = f"{sheet}!K{row} (Name)"
+        if not _all_stored(draft, sheet, place, found):
+            continue
+        name = str(found).strip()
         if name not in wanted:
             close = get_close_matches(name, wanted, n=1)
             needs = f"a field name of this sheet{f', such as {close[0]}' if close else ''}"
@@ -152,12 +178,11 @@ def _take_row(draft: Draft, form: Form, field: schema.Field, row: int) -> None:
     place = f"{sheet}!C{row}"
     draft.places[name] = place
     note = form.value(sheet, row, layout.NOTE)
-    if note is not None:
+    if note is not None and _all_stored(draft, name, f"{sheet}!I{row} ({field.label})", note):
         draft.take_note(name, note)
     value = form.value(sheet, row, layout.VALUE)
-    if value is None and form.has_formula(sheet, row, layout.VALUE):
-        needs = "a value: open the file in a spreadsheet program, save it and run again"
-        draft.fault(name, draft.where(name), "a formula without a stored value", needs)
+    if not _all_stored(draft, name, draft.where(name), value):
+        pass
     elif isinstance(value, str) and value in ERROR_VALUES:
         draft.fault(name, draft.where(name), f"the error {value}", field.needs(draft.system))
     elif value is not None:
@@ -166,8 +191,17 @@ def _take_row(draft: Draft, form: Form, field: schema.Field, row: int) -> None:
             _leave_default(draft, field)
     _take_ends(draft, form, field, row)
     shape = form.value(sheet, row, layout.SHAPE)
-    if shape is not None:
-        chance.take_shape(draft, name, f"{sheet}!L{row}", shape)
+    place = f"{sheet}!L{row}"
+    if shape is not None and _all_stored(draft, name, f"{place}, shape ({field.label})", shape):
+        chance.take_shape(draft, name, place, shape)
+
+
+def _all_stored(draft: Draft, near: str, where: str, *values: Any) -> bool:
+    """Refuse formulas whose values were not saved with them: they are no empty cells."""
+    if UNSTORED not in values:
+        return True
+    draft.fault(near, where, "a formula without a stored value", OPEN_AND_SAVE)
+    return False
 
 
 def _leave_default(draft: Draft, field: schema.Field) -> None:
@@ -185,8 +219,10 @@ def _leave_default(draft: Draft, field: schema.Field) -> None:
 
 def _take_ends(draft: Draft, form: Form, field: schema.Field, row: int) -> None:
     low, high = (form.value(field.sheet, row, c) for c in (layout.LOW, layout.HIGH))
-    if low is not None or high is not None:
-        place = f"{field.sheet}!D{row}:E{row}"
+    place = f"{field.sheet}!D{row}:E{row}"
+    if low is None and high is None:
+        return
+    if _all_stored(draft, field.name, f"{place}, range ({field.label})", low, high):
         draft.take_range(field.name, place, low, high, draft.system)
 
 
@@ -199,11 +235,16 @@ def _take_months(draft: Draft, form: Form) -> None:
         cells = [form.value(sheet, row, column) for column in columns]
         if all(cell is None for cell in cells):
             continue
-        name = str(form.value(sheet, row, layout.MONTH_NAME) or "").strip()
+        name_cell = form.value(sheet, row, layout.MONTH_NAME)
+        name = str(name_cell or "").strip()
         place = f"{sheet}!C{row}:N{row}"
+        if not _all_stored(draft, "", f"{sheet}!O{row} (Name)", name_cell):
+            continue
         if name not in monthly:
             found = shown(name)
             draft.fault("", f"{sheet}!O{row} (Name)", found, "the name of a field with months")
+        elif not _all_stored(draft, name, f"{place} ({monthly[name].label})", *cells):
+            continue
         elif None in cells:
             missing = layout.MONTH_NAMES[cells.index(None)]
             where = f"{place} ({monthly[name].label})"
@@ -219,5 +260,6 @@ def _take_correlation(draft: Draft, form: Form) -> None:
     for row in range(layout.FIRST_ROW, last):
         columns = (layout.PAIR_FIRST, layout.PAIR_SECOND, layout.PAIR_RANK)
         cells = [form.value(sheet, row, column) for column in columns]
-        if any(cell is not None for cell in cells):
-            chance.take_pair(draft, f"{sheet}!A{row}:C{row}", *cells)
+        place = f"{sheet}!A{row}:C{row}"
+        if any(cell is not None for cell in cells) and _all_stored(draft, "", place, *cells):
+            chance.take_pair(draft, place, *cells)

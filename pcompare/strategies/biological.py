@@ -10,7 +10,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain, ratio
+from pcompare.arrays import (
+    Array,
+    Quantity,
+    as_cases,
+    highest,
+    maximum,
+    minimum,
+    passes,
+    plain,
+    ratio,
+)
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
 from pcompare.records import Design, Inputs, Operation, Reactor, Variant, Zones
@@ -98,7 +108,7 @@ def _with_purchase(inputs: Inputs, chosen: Design, site: Site) -> Operation:
     and the purchase settle together.
     """
     bought, state = _purchase(inputs, site, chosen)
-    for _ in range(PURCHASE_PASSES):
+    for _ in passes(PURCHASE_PASSES):
         site = organisms.with_return(inputs, site, state)
         bought, state = _purchase(inputs, site, chosen)
     return _run(inputs, chosen, site, state, bought)

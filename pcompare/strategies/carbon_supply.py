@@ -10,7 +10,7 @@ import functools
 from dataclasses import dataclass
 
 from pcompare import tables
-from pcompare.arrays import Quantity, plain
+from pcompare.arrays import Array, Quantity, as_cases, plain
 from pcompare.equations import carbon
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
@@ -57,14 +57,20 @@ def considered(inputs: Inputs) -> tuple[str, ...]:
 
 def cheapest(inputs: Inputs) -> str:
     """Choose the product of lowest price per COD that is stored, at point values."""
+    prices = prices_per_stored(inputs)
+    return min(prices, key=lambda name: float(prices[name].mean()))
 
-    def price(name: str) -> float:
+
+def prices_per_stored(inputs: Inputs) -> dict[str, Array]:
+    """Give the price of every product considered for the COD of it that is stored, by case."""
+
+    def price(name: str) -> Array:
         bought = product(inputs, name)
         paid = inputs[f"prices.{name}"] / 1000.0 * bought.strength  # as delivered, per kg
         found = carbon.price_per_usable_cod(paid, bought.cod, bought.strength, bought.usable)
-        return float(plain(found).mean())
+        return as_cases(plain(found))
 
-    return min(considered(inputs), key=price)
+    return {name: price(name) for name in considered(inputs)}
 
 
 def bought_lines(inputs: Inputs, name: str, cod: Quantity) -> dict[str, Quantity]:

@@ -50,7 +50,7 @@ def limed(inputs: Inputs, most: Quantity) -> Limed:
         dose_to(inputs, ph), stoich.concentration_from_load(most, inputs["flow.average"])
     )
     present, residual = inputs["influent.orthophosphate"], residual_at(inputs, ph)
-    precipitated = maximum(present - residual, 0.0)
+    precipitated = minimum(maximum(present - residual, 0.0), bound_by_calcium(inputs, dose))
     carbonate = carbonate_solids(inputs, ph, dose, precipitated)
     left = lime_solids.magnesium_left(
         ph, temperature, inputs["influent.magnesium"], c("magnesium_hydroxide_solubility_product")
@@ -81,6 +81,16 @@ def residual_at(inputs: Inputs, ph: Quantity) -> Quantity:
     return lime.lime_residual_phosphorus(
         ph, *(inputs.coefficient(f"lime_residual_{x}") for x in columns)
     )
+
+
+def calcium_at_hand(inputs: Inputs, dose: Quantity) -> Quantity:
+    """Calcium of the sewage and of the lime [mg/L]."""
+    return inputs["influent.calcium"] + dose * (molar_mass("Ca") / molar_mass("Ca(OH)2"))
+
+
+def bound_by_calcium(inputs: Inputs, dose: Quantity) -> Quantity:
+    """Phosphorus that all calcium at hand takes up as apatite: none goes beyond it [mg P/L]."""
+    return calcium_at_hand(inputs, dose) / lime_solids.calcium_in_apatite(1.0)
 
 
 def calcium_change(dose: Quantity, carbonate: Quantity, precipitated: Quantity) -> Quantity:
@@ -116,11 +126,7 @@ def carbonate_solids(
     left = lime.inorganic_carbon_from_alkalinity(
         inputs.coefficient("lime_carbonate_left"), ph, raw.ionic_strength, temperature
     )
-    available = (
-        inputs["influent.calcium"]
-        + dose * (molar_mass("Ca") / molar_mass("Ca(OH)2"))
-        - lime_solids.calcium_in_apatite(precipitated)
-    )
+    available = calcium_at_hand(inputs, dose) - lime_solids.calcium_in_apatite(precipitated)
     return lime_solids.calcium_carbonate_solids(raw.inorganic_carbon, left, available)
 
 

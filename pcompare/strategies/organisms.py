@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from math import nan
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, passes, plain
 from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.nitrogen import storing_washout
@@ -61,7 +61,7 @@ def solved(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> Site:
         acids=fed.acids,
         gas_energy=fed.gas_energy,
     )
-    for _ in range(RETURN_PASSES):
+    for _ in passes(RETURN_PASSES):
         site = with_return(inputs, site, site.state)
     return site
 
@@ -173,9 +173,12 @@ def soluble_target(inputs: Inputs, site: Site, target: Array) -> Quantity:
 
 def varying(inputs: Inputs, site: Site) -> Varying:
     """Describe the phosphorus left as the acids of the sewage vary, before anything is dosed."""
-    left = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
+    came = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
     return shortfall.varying(
-        inputs, cod_per_phosphorus(inputs, site), left - site.state.phosphorus_potential
+        inputs,
+        cod_per_phosphorus(inputs, site),
+        came - site.state.phosphorus_potential,
+        came - site.state.ordinary_phosphorus,
     )
 
 

@@ -10,7 +10,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from pcompare.arrays import Quantity, maximum, minimum, normal_nodes, normal_quantile, plain
+from pcompare.arrays import (
+    Quantity,
+    maximum,
+    minimum,
+    normal_nodes,
+    normal_quantile,
+    plain,
+    where,
+)
 from pcompare.equations import reliability
 from pcompare.records import Inputs
 
@@ -25,37 +33,47 @@ class Varying:
     variability: Quantity
     cod_per_phosphorus: Quantity  # g COD/g P
     left: Quantity  # mg P/L at the mean of the acids; below 0 where there are acids to spare
+    unstored: Quantity  # mg P/L without any storage: no month leaves more
 
     def excess(self, level: Quantity) -> Quantity:
         """Give what is left above a level, on average over good months and bad [mg P/L]."""
-        short = reliability.expected_carbon_shortfall(
-            self.acids, self._needed(level), self.variability
-        )
+        short = self._short(level) - self._short(maximum(self.unstored, level))
         return short / self.cod_per_phosphorus
 
     def chance(self, level: Quantity) -> Quantity:
         """Give the chance that more than a level is left [-]."""
-        return reliability.carbon_shortfall_chance(
+        chance = reliability.carbon_shortfall_chance(
             self.acids, self._needed(level), self.variability
         )
+        return where(level < self.unstored, chance, 0.0)
 
     def excess_at(self, score: Quantity, level: Quantity) -> Quantity:
         """Give what is left above a level in a month of this standard score of acids [mg P/L]."""
         acids = reliability.lognormal_quantile(self.acids, self.variability, score)
-        return maximum((self._needed(level) - acids) / self.cod_per_phosphorus, 0.0)
+        short = (self._needed(level) - acids) / self.cod_per_phosphorus
+        return maximum(minimum(short, self.unstored - level), 0.0)
+
+    def _short(self, level: Quantity) -> Quantity:
+        """Acids short of a level, on average [mg COD/L]."""
+        return reliability.expected_carbon_shortfall(
+            self.acids, self._needed(level), self.variability
+        )
 
     def _needed(self, level: Quantity) -> Quantity:
         """Acids that would just leave a level [mg COD/L]."""
         return self.acids + (self.left - level) * self.cod_per_phosphorus
 
 
-def varying(inputs: Inputs, cod_per_phosphorus: Quantity, left: Quantity) -> Varying:
+def varying(
+    inputs: Inputs, cod_per_phosphorus: Quantity, left: Quantity, unstored: Quantity
+) -> Varying:
     """Describe the month-to-month chance of a plant's acids."""
     return Varying(
         acids=inputs["influent.vfa"],
         variability=inputs.coefficient("vfa_variability"),
         cod_per_phosphorus=cod_per_phosphorus,
         left=left,
+        unstored=unstored,
     )
 
 

@@ -202,17 +202,19 @@ def cheapest_base(inputs: Inputs) -> str:
     wanted = inputs.choice("chemical.base")
     if wanted != "cheapest":
         return wanted
-    prices = {
-        row.text("base"): _price_per_equivalent(inputs, row.text("base"))
-        for row in tables.read("base_products")
-    }
-    return min(prices, key=prices.__getitem__)
+    prices = prices_per_equivalent(inputs)
+    return min(prices, key=lambda base: float(prices[base].mean()))
 
 
-def _price_per_equivalent(inputs: Inputs, base: str) -> float:
-    equivalents = inputs.coefficient(f"{base}_equivalents_per_base")
-    grams = tables.molar_mass(formula_of(base)) / plain(equivalents)
-    return float((plain(inputs[f"prices.{base}"]) * grams).mean())
+def prices_per_equivalent(inputs: Inputs) -> dict[str, Array]:
+    """Give the price of every base of the tables for the alkalinity it brings, case by case."""
+    found = {}
+    for row in tables.read("base_products"):
+        base = row.text("base")
+        equivalents = inputs.coefficient(f"{base}_equivalents_per_base")
+        grams = tables.molar_mass(formula_of(base)) / plain(equivalents)
+        found[base] = as_cases(plain(inputs[f"prices.{base}"]) * grams)
+    return found
 
 
 def has_limit(inputs: Inputs, field: str) -> bool:

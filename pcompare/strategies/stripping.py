@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, plain, ratio
+from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, passes, plain, ratio
 from pcompare.equations import lime as lime_equations
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations import stripping
@@ -94,9 +94,12 @@ def _strip(inputs: Inputs, chosen: Design, sewage: Feed, state: Reactor) -> _Str
     ph = c("stripper_ph")
     residual = lime.residual_at(inputs, ph)
     present = treatment.at_dose(sewage, state)
-    most = _most(inputs, sewage, state, chosen.zones.volume, present, residual)
     wanted = maximum(present - _wanted(inputs, chosen, sewage, state), 0.0)
     full, dose = inputs["bio.stripper_overflow"], lime.dose_to(inputs, ph)
+    most = minimum(
+        _most(inputs, sewage, state, chosen.zones.volume, present, residual),
+        full * lime.bound_by_calcium(inputs, dose),
+    )
     # The share of the flow, or of the time, that the target and the lime feed let it run.
     running = minimum(
         ratio(season.inside(inputs, minimum(wanted, most), 0.0 * most), most, 0.0),
@@ -142,7 +145,7 @@ def _most(
         stoich.mass_load(state.phosphorus_taken + sewage.bound_phosphorus, flow),
     )
     taken = 0.0 * present
-    for _ in range(PASSES):
+    for _ in passes(PASSES):
         rich = stripping.overflow_phosphate(
             carried / carried_share, present - taken, over, under, flow
         )

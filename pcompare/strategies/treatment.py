@@ -12,6 +12,7 @@ from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Feed, Inputs, Reactor, Zones
 
 OWN = "own_product"  # the name of the product that the user specifies
+FITTED = ("Al", "Fe")  # metals whose solids have a formula fitted to real sludge
 PRIMARY, SLUDGE, FILTER = "primary", "activated sludge", "filter"  # dosing points, downstream
 DOSE_LINES = {
     PRIMARY: "metal_dose_primary",
@@ -112,12 +113,10 @@ def chemical_solids(
     inputs: Inputs, product: str, precipitated: Quantity, metal_molar: Quantity
 ) -> Quantity:
     """Solids that a salt makes, with the allowance above stoichiometry [mg/L]."""
-    make = precipitation.chemical_solids
-    if inputs.choice("chemical.solids_formula") == "empirical":
+    make, metal = precipitation.chemical_solids, metal_of(inputs, product)
+    if inputs.choice("chemical.solids_formula") == "empirical" and metal in FITTED:
         make = precipitation.chemical_solids_empirical
-    return make(precipitated, metal_molar, metal_of(inputs, product)) * inputs.coefficient(
-        "solids_allowance"
-    )
+    return make(precipitated, metal_molar, metal) * inputs.coefficient("solids_allowance")
 
 
 def solids_production(

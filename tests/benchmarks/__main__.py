@@ -11,14 +11,25 @@ import re
 import sys
 from pathlib import Path
 
-from tests.benchmarks import calculation, commands, hottest, odds, spreadsheet, waters
+from tests.benchmarks import (
+    calculation,
+    commands,
+    hottest,
+    odds,
+    paper,
+    plants,
+    spreadsheet,
+    waters,
+)
 
 ALL = {
     "commands": commands.main,  # start-up, and all documents
     "calculation": calculation.main,  # one plant, no draws
     "waters": waters.main,  # pH beside PHREEQC
     "odds": odds.main,  # growth with the draws
+    "paper": paper.main,  # memo and brief
     "spreadsheet": spreadsheet.main,  # one row for each draw
+    "plants": plants.main,  # many plants, and growth with their number
     "hottest": hottest.main,  # where the time goes
 }
 README = Path(__file__).parents[2] / "README.md"

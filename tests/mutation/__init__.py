@@ -1,0 +1,1 @@
+"""Mutation run: every operator, number and comparison of the equations is changed once."""
