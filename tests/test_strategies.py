@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -32,6 +34,34 @@ def test_no_action_costs_nothing_and_changes_nothing():
     for quantity in (*lines.COST_ITEMS, "capital", "present_worth", "greenhouse_gas",
                      "chloride_added", "tds_increase_ion_sum", "sludge_increase"):  # fmt: skip
         assert value(none, quantity) == 0.0, quantity
+
+
+def test_salt_that_is_not_needed_changes_nothing():
+    """Where the plant as it stands is below its aim, none is dosed and all is as it is."""
+    _, found = candidates(influent__tp=4.0, influent__orthophosphate=2.2, permit__tp=3.0)
+    (none,) = found["no_action"]
+    for one in found["salt_single_point"]:
+        assert value(one, "metal_dose") == 0.0
+        for quantity in ("effluent_tp", "sludge_total", "alkalinity_residual", "effluent_nitrate"):
+            assert value(one, quantity) == pytest.approx(value(none, quantity), rel=1e-12), quantity
+        assert value(one, "present_worth") == pytest.approx(0.0, abs=1e-6)
+
+
+def test_sludge_without_metal_gives_back_what_it_gives_today():
+    """In months outside the season of the limit none is dosed, and less is held than by metal."""
+    summer = np.array([0.0] * 4 + [1.0] * 6 + [0.0] * 2)
+    inputs = example()
+    (one, *_) = evaluation.point_of(inputs, "salt_single_point")
+    held = one.design
+    for dosed in (summer, 1.0 - summer):
+        most = {**held.sizes, "metal_sludge": held.sizes["metal_sludge"] * dosed}
+        run = salt.operate(inputs, replace(held, sizes=most))
+        back = run.quantities["returned_share"][0]
+        metal, ordinary = (
+            float(sizing.returned_share(inputs, kind)[0, 0]) for kind in ("metal", "ordinary")
+        )
+        assert metal < ordinary
+        np.testing.assert_allclose(back, np.where(dosed > 0.0, metal, ordinary))
 
 
 def test_what_is_judged_is_the_plant_that_is_built():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pcompare import units
-from pcompare.arrays import Quantity, as_cases, mean, plain
+from pcompare.arrays import Quantity, as_cases, mean, plain, where
 from pcompare.equations.purchases import yearly_cost
 from pcompare.records import Design, Inputs, Operation
 
@@ -64,9 +64,13 @@ def _carbon(inputs: Inputs, design: Design, tonnes: Quantity) -> Quantity:
 
 def _labour(inputs: Inputs, design: Design) -> Quantity:
     """Hours a day that feed systems and zones take."""
-    hours: Quantity = 0.0 * inputs["finance.labour_chemical"]
-    if design.product or "carbon" in design.choices:
-        hours = hours + inputs["finance.labour_chemical"]
+    chemical = inputs["finance.labour_chemical"]
+    hours: Quantity = 0.0 * chemical
+    if "carbon" in design.choices:
+        hours = hours + chemical
+    elif design.product:  # none where nothing is installed
+        installed = as_cases(plain(design.sizes["product_volume"])) > 0.0
+        hours = hours + where(installed, chemical, hours)
     if (as_cases(plain(design.zones.anaerobic_fraction)) > 0.0).any():
         hours = hours + inputs["finance.labour_biological"]
     return hours

@@ -163,8 +163,11 @@ def design(
 def operate(inputs: Inputs, chosen: Design) -> Operation:
     """Lime the sewage, settle it, and let the activated sludge do the rest."""
     c = inputs.coefficient
-    returned = sizing.returned_share(inputs, "metal")
     done = limed(inputs, chosen.sizes["lime"])
+    returned = sizing.returned_share(inputs, "metal")
+    idle = plain(done.dose) <= 0.0
+    if idle.any():  # sludge without lime gives back what it gives today
+        returned = where(idle, sizing.returned_share(inputs, "ordinary"), returned)
     capture, sewage = _settled(inputs, done, returned)
     state = basis.reactor(inputs, sewage, chosen.zones)
     left = treatment.at_dose(sewage, state)

@@ -10,7 +10,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, ratio, where
+from pcompare.arrays import (
+    Array,
+    Quantity,
+    as_cases,
+    highest,
+    maximum,
+    minimum,
+    plain,
+    ratio,
+    where,
+)
 from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Variant
 from pcompare.strategies import dosing, plant, season, shortfall, sizes, sizing, treatment
 from pcompare.strategies.shortfall import Varying
@@ -22,8 +32,9 @@ POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
     TWO_POINT: ((PRIMARY, SLUDGE),),
     TERTIARY: ((SLUDGE, FILTER), (PRIMARY, SLUDGE, FILTER)),
 }
-# Trials of a split: share of orthophosphate left behind the primaries, residual in the sludge.
-PRIMARY_TRIALS = (0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 1.0)
+# Trials of a split: share of orthophosphate left behind the primaries, residual in the sludge. To
+# dose nothing ahead of the primaries is another strategy, or another variant.
+PRIMARY_TRIALS = (0.2, 0.35, 0.5, 0.65, 0.8, 0.9)
 SLUDGE_TRIALS = (0.1, 0.2, 0.35, 0.5, 0.75, 1.0, 1.5, 2.5, 10.0)  # mg P/L
 
 
@@ -95,10 +106,20 @@ def design(
 def operate(inputs: Inputs, chosen: Design) -> Operation:
     """Dose to the design mean, up to the installed capacities."""
     returned = sizing.returned_share(inputs, "metal")
+    run = _treated(inputs, chosen, returned)
+    idle = plain(run.total("molar")) <= 0.0
+    if idle.any():  # sludge without metal gives back what it gives today
+        returned = where(idle, sizing.returned_share(inputs, "ordinary"), returned)
+        run = _treated(inputs, chosen, returned)
+    return plant.operation(inputs, chosen, run, train(chosen.points))
+
+
+def _treated(inputs: Inputs, chosen: Design, returned: Quantity) -> Treatment:
+    """Dose where the sludge liquor brings a share of the phosphorus back."""
     capture, first, sewage = _ahead(inputs, chosen, returned)
     state = basis.reactor(inputs, sewage, chosen.zones)
     dosed = behind(inputs, chosen, sewage, state)
-    run = Treatment(
+    return Treatment(
         capture=capture,
         sewage=sewage,
         zones=chosen.zones,
@@ -114,7 +135,6 @@ def operate(inputs: Inputs, chosen: Design) -> Operation:
         biological=False,
         filtered=FILTER in chosen.points,
     )
-    return plant.operation(inputs, chosen, run, train(chosen.points))
 
 
 def _ahead(
@@ -124,9 +144,6 @@ def _ahead(
     capture = inputs["primary.capture"]
     if PRIMARY not in chosen.points:
         return capture, (), basis.feed(inputs, capture, returned)
-    # Only where there are primary tanks does the salt make them settle more.
-    more = maximum(inputs.coefficient("primary_capture_chemical"), capture)
-    capture = where(capture > 0.0, season.inside(inputs, more, capture), capture)
     present = inputs["influent.orthophosphate"]
     dose, _ = dosing.dosed(
         inputs,
@@ -136,6 +153,9 @@ def _ahead(
         present * chosen.sizes["primary_share"],
         chosen.sizes["metal_primary"],
     )
+    # Only where there are primary tanks, and salt in them, do they settle more.
+    more = maximum(inputs.coefficient("primary_capture_chemical"), capture)
+    capture = where(capture > 0.0, where(dose.molar > 0.0, more, capture), capture)
     sewage = basis.feed(inputs, capture, returned, dose.precipitated, dose.solids)
     return capture, (dose,), sewage
 
