@@ -2,7 +2,7 @@
 
 import sys
 
-from pcompare.cli import main
+from pcompare.cli import program
 
 if __name__ == "__main__":
-    sys.exit(main())
+    sys.exit(program())

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
     from typing import Any
 
-    from pcompare.records import Dossier, Inputs, Portfolio, Sweep
+    from pcompare.records import Dossier, Inputs, Portfolio, Recording, Sweep
 
 HELP_WIDTH = 88
 MOST_DRAWS, MOST_STEPS = 100_000, 1000  # beyond what memory holds
@@ -207,6 +207,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 130
 
 
+def program() -> int:
+    """Run one command as a process of its own."""
+    import gc
+
+    status = main()
+    gc.freeze()  # or Python would look through all that is left before it ends
+    return status
+
+
 def _run(options: argparse.Namespace) -> int:
     if options.version:
         from pcompare import __version__
@@ -337,15 +346,22 @@ def _memo(options: argparse.Namespace) -> int:
     gc.set_threshold(1_000_000)
     inputs = _read(options)
     folder = files.ensure_folder(Path(options.out))
-    dossier = run.dossier(inputs, options.draws, options.seed, _progress(), cores())
-    tables = beside(lambda: _tables_of(dossier), cores())
-    pages = _pages_of(dossier, options.units)
-    written = {folder / name: content for name, content in (pages | tables()).items()}
+    dossier = run.dossier(inputs, options.draws, options.seed, _progress(), cores(), _steps_of_book)
+    # The book stays here: a copy that walked through all steps would copy their memory as well.
+    pages = beside(lambda: _pages_of(dossier, options.units), cores())
+    tables = _tables_of(dossier)
+    written = {folder / name: content for name, content in (pages() | tables).items()}
     files.write_all(written, never=_case(options))
     for path in written:
         print(f"wrote {path}")
     print(dossier.comparison.recommendation)
     return 0
+
+
+def _steps_of_book(recording: Recording) -> None:
+    from pcompare.documents import book_plan
+
+    book_plan.steps(recording)
 
 
 def _pages_of(dossier: Dossier, units: str) -> dict[str, bytes]:

@@ -34,6 +34,7 @@ from pcompare.records import (
     Inputs,
     Line,
     Provenance,
+    Recording,
     StrategyResult,
     Study,
     Sweep,
@@ -235,20 +236,23 @@ def dossier(
     seed: int = 1,
     progress: Callable[[int, int], None] | None = None,
     processes: int = 1,
+    meanwhile: Callable[[Recording], object] | None = None,
 ) -> Dossier:
     """Everything that the documents need, from one set of inputs.
 
     With more than one of ``processes`` the draws, and the search for turns, run beside the rest;
-    the results are the same.
+    the results are the same. ``meanwhile`` is called with the recording before they are waited
+    for.
     """
     found = compare(inputs, processes)
     drawn = beside(lambda: study(inputs, found, draws, seed, progress), processes if draws else 1)
-    swept = beside(lambda: _swept(inputs), processes)
-    turned = beside(lambda: _turns(inputs, found), processes)
+    sought = beside(lambda: {**_swept(inputs), **_turns(inputs, found)}, processes)
     recording = traced.trace(inputs, found)
-    views = _views(inputs, found)
-    limits, turns, spread = swept(), turned(), drawn()
-    maps = (*turns.pop("price_maps"), limits.pop("policy_map"))
+    parts = {**_appendices(inputs, recording, draws), **_views(inputs, found)}
+    if meanwhile is not None:
+        meanwhile(recording)
+    turns, spread = sought(), drawn()
+    maps = (*turns.pop("price_maps"), turns.pop("policy_map"))
     annotated = _annotate(found, recording.lines, spread)
     compared = replace(
         annotated,
@@ -258,27 +262,29 @@ def dossier(
         ),
         recommendation=comparison.with_odds(annotated, spread),
     )
-    fields = tuple(appendix.field_rows(inputs).values())
-    equations = appendix.used_equations(traced.everything(recording), money.EQUATIONS)
     return Dossier(
         inputs=inputs,
-        fields=fields,
-        equations=equations,
-        sources=appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
         comparison=compared,
         recorded=recording.lines,
         recording=recording,
-        published=appendix.published_numbers(),
         study=spread,
-        reuse=downstream.picture(inputs, compared),
-        money=money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
         provenance=provenance(inputs, draws, seed),
-        estimate_class=what_if.estimate_class(inputs, compared),
         maps=maps,
-        **views,
-        **limits,
+        **parts,
         **turns,
     )
+
+
+def _appendices(inputs: Inputs, recording: Recording, draws: int) -> dict[str, Any]:
+    """Gather fields, equations, works and printed numbers: parts of a dossier by name."""
+    fields = tuple(appendix.field_rows(inputs).values())
+    equations = appendix.used_equations(traced.everything(recording), money.EQUATIONS)
+    return {
+        "fields": fields,
+        "equations": equations,
+        "sources": appendix.cited_sources(fields, equations, risk.WORKS if draws else ()),
+        "published": appendix.published_numbers(),
+    }
 
 
 def _swept(inputs: Inputs) -> dict[str, Any]:
@@ -302,12 +308,15 @@ def _turns(inputs: Inputs, compared: Comparison) -> dict[str, Any]:
 
 
 def _views(inputs: Inputs, compared: Comparison) -> dict[str, Any]:
-    """Look at single choices one by one: parts of a dossier by name."""
+    """Look at single choices, the water used again and money: parts of a dossier by name."""
     return {
         "salts": salts(inputs),
         "layouts": layouts(inputs),
         "dose_models": dose_models(inputs, compared),
         "washout": washout(inputs),
+        "reuse": downstream.picture(inputs, compared),
+        "money": money.money(inputs, compared, float(plain(sizing.limit(inputs)).min())),
+        "estimate_class": what_if.estimate_class(inputs, compared),
     }
 
 

@@ -8,6 +8,7 @@ working.
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -59,13 +60,20 @@ class WorkRow:
     residual: bool = False
 
 
+# Of the last recording: while others work on the rest of a dossier, its steps can be made.
+@functools.lru_cache(maxsize=1)
+def steps(recording: Recording) -> tuple[dict[str, Any], Graph]:
+    """Give every number that the book shows, and the distinct steps that make them."""
+    results = {k: v for k, v in _results(recording) if _is_finite(v)}
+    return results, graph(results, _owners(results))
+
+
 class Plan:
     """The steps of one run and the cell that each of them takes."""
 
     def __init__(self, dossier: Dossier) -> None:
         self.dossier = dossier
-        self.results = {k: v for k, v in _results(dossier.recording) if _is_finite(v)}
-        self.graph: Graph = graph(self.results, _owners(self.results))
+        self.results, self.graph = steps(dossier.recording)
         self.solved = {step.number: place for place, step in enumerate(self.graph.solved, 1)}
         self.line_sheets = _line_sheets(dossier)
         self.places: dict[int, Place] = {}
