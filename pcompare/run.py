@@ -251,9 +251,10 @@ def dossier(
     parts = {**_appendices(inputs, recording, draws), **_views(inputs, found)}
     if meanwhile is not None:
         meanwhile(recording)
-    turns, spread = sought(), drawn()
-    maps = (*turns.pop("price_maps"), turns.pop("policy_map"))
+    spread = drawn()
     annotated = _annotate(found, recording.lines, spread)
+    turns = sought()
+    maps = (*turns.pop("price_maps"), turns.pop("policy_map"))
     compared = replace(
         annotated,
         difference=comparison.difference(annotated, spread),
