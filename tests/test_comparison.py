@@ -124,3 +124,26 @@ def test_null_lines_say_why():
     assert salt["anaerobic_phosphate"].value is None
     assert "store phosphorus" in salt["anaerobic_phosphate"].reason
     assert np.isnan(compared.strategies["no_action"].value("cost_per_kg_p"))
+
+
+def test_the_products_beside_each_other_are_each_at_their_best():
+    """Where a product has several variants the row shows the one that would be carried."""
+    inputs = example()
+    compared = run.compare(inputs)
+    several = 0
+    for name, candidates in evaluation.point(inputs).items():
+        result = compared.strategies[name]
+        for product, lines_of in result.others.items():
+            made = [c for c in candidates if c.design.product == product]
+            several += len(made) > 1
+            fewest = min(int(comparison.unmet(c.requirements).max()) for c in made)
+            worth = min(
+                float(as_cases(c.reduced["present_worth"]).max())
+                for c in made
+                if int(comparison.unmet(c.requirements).max()) == fewest
+            )
+            assert lines_of["present_worth"].value == pytest.approx(worth, rel=1e-12)
+        if result.product:
+            carried = result.others[result.product]["present_worth"].value
+            assert carried == result.value("present_worth")
+    assert several
