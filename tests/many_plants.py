@@ -23,6 +23,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "chemical.products": ("liquid_alum, ferric_chloride", "ferric_chloride_sulfate"),
     "chemical.dose_model": ("uptake", "handbook ratio", "kinetic", "fixed ratio"),
     "reuse.salt_cost": ("none", "damage"),
+    "recovery.product": ("none", "struvite"),
     "finance.soft_costs": ("cost with contingency", "direct cost"),
 }  # fmt: skip
 # Numbers that part designs as words do: what is set, and what is not.
