@@ -20,6 +20,8 @@ import pytest
 from pcompare import cli, lines, tables
 from pcompare.inputs import schema
 
+from . import cheap
+
 DOCUMENTS = ("options_memo.pdf", "board_brief.pdf", "calculation_book.xlsx", "results.json")
 COMMANDS = (
     "form", "check", "compare", "memo", "brief", "targets", "portfolio", "explain", "calc",
@@ -108,20 +110,7 @@ def case(tmp_path):
 @pytest.fixture
 def quick(monkeypatch):
     """Let documents cost nothing to make: for tests that are about their writing."""
-    from pcompare import run
-    from pcompare.documents import brief, calculation_book, memo, results_json
-
-    point = run.compare
-
-    class Made:
-        def __init__(self, inputs):
-            self.comparison = point(inputs)
-
-    monkeypatch.setattr(run, "dossier", lambda inputs, *_, **__: Made(inputs))
-    monkeypatch.setattr(memo, "memo", lambda *_, **__: b"new")
-    monkeypatch.setattr(brief, "brief", lambda *_, **__: b"new")
-    monkeypatch.setattr(calculation_book, "book", lambda *_, **__: b"new")
-    monkeypatch.setattr(results_json, "document", lambda *_, **__: b"new")
+    cheap.documents(monkeypatch)
 
 
 # ---------------------------------------------------------------------------- usage

@@ -22,8 +22,9 @@ import zipfile
 
 import pytest
 
-from pcompare import cli, files, run
-from pcompare.documents import brief, calculation_book, memo, results_json
+from pcompare import cli, files
+
+from . import cheap
 
 DOCUMENTS = ("options_memo.pdf", "board_brief.pdf", "calculation_book.xlsx", "results.json")
 KILLS = 30
@@ -111,18 +112,8 @@ def as_nobody_special():
 @pytest.fixture
 def quick(monkeypatch):
     """Let documents cost nothing to make."""
-    point = run.compare
-
-    class Made:
-        def __init__(self, inputs):
-            self.comparison = point(inputs)
-
-    monkeypatch.setattr(run, "dossier", lambda inputs, *_, **__: Made(inputs))
-    monkeypatch.setattr(memo, "memo", lambda *_, **__: b"%PDF-new%%EOF")
-    monkeypatch.setattr(brief, "brief", lambda *_, **__: b"%PDF-new%%EOF")
-    monkeypatch.setattr(calculation_book, "book", lambda *_, **__: EMPTY_ZIP)
     results = b'{"format": "pcompare results 1"}'
-    monkeypatch.setattr(results_json, "document", lambda *_, **__: results)
+    cheap.documents(monkeypatch, b"%PDF-new%%EOF", EMPTY_ZIP, results)
 
 
 EMPTY_ZIP = b"PK\x05\x06" + b"\0" * 18

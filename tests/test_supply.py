@@ -14,8 +14,9 @@ from pathlib import Path
 import pytest
 
 import pcompare
-from pcompare import cli, run, streams
-from pcompare.documents import brief, calculation_book, memo, results_json
+from pcompare import cli, streams
+
+from . import cheap
 
 KEY = "salt_single_point.metal_dose"
 NAME = "project.name=Käsemühle Ωμέγα Город 水 😀"
@@ -185,16 +186,7 @@ class cli:
 @pytest.fixture
 def quick(monkeypatch):
     """Let documents cost nothing to make: this is about what is said of them."""
-    point = run.compare
-
-    class Made:
-        def __init__(self, inputs):
-            self.comparison = point(inputs)
-
-    monkeypatch.setattr(run, "dossier", lambda inputs, *_, **__: Made(inputs))
-    for module, name in ((memo, "memo"), (brief, "brief"), (calculation_book, "book"),
-                         (results_json, "document")):  # fmt: skip
-        monkeypatch.setattr(module, name, lambda *_, **__: b"new")
+    cheap.documents(monkeypatch)
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252"])

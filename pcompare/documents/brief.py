@@ -324,21 +324,21 @@ JOINT = " to "
 # --- the page ---------------------------------------------------------------------------------
 
 
-class _Brief(BaseDocTemplate):
-    """The page: margins, folio and outline."""
+class Sheet(BaseDocTemplate):
+    """A page with the margins of a brief, and with what this is and the run at its foot."""
 
     canv: Any
 
-    def __init__(self, out: io.BytesIO, dossier: Dossier) -> None:
-        name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed plant"), NAME_LIMIT)
-        made = dossier.provenance
+    def __init__(
+        self, out: io.BytesIO, title: str, subject: str, version: str, run_id: str
+    ) -> None:
         super().__init__(
             out,
             pagesize=style.PAGE,
-            title=f"{TITLE}: {name}",
-            author=f"pcompare {made.version}",
-            subject="What to decide on phosphorus removal, what it costs and what it risks",
-            creator=f"pcompare {made.version}, run {made.run_id}",
+            title=title,
+            author=f"pcompare {version}",
+            subject=subject,
+            creator=f"pcompare {version}, run {run_id}",
             lang=LANGUAGE,
             displayDocTitle=1,
             initialFontName=fonts.TEXT,
@@ -349,24 +349,47 @@ class _Brief(BaseDocTemplate):
             style.LEFT, BOTTOM, width - style.LEFT - style.RIGHT, height - TOP - BOTTOM,
             leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
         )  # fmt: skip
-        self.addPageTemplates([PageTemplate("page", [frame], onPage=self.folio)])
-        self.run, self._headings = made.run_id, 0
+        self.addPageTemplates([PageTemplate("page", [frame], onPage=self.around)])
+        self.run = run_id
 
-    def folio(self, canvas: Any, _: Any) -> None:
-        """Print what this is, the run and the page."""
+    def around(self, canvas: Any, _: Any) -> None:
+        """Print the foot."""
+        with canvas.artifact(FOOTER):
+            self.foot(canvas, BOTTOM - 22)
+
+    def foot(self, canvas: Any, low: float) -> None:
+        """Print what this is and the run."""
+        canvas.setFont(fonts.TEXT, SMALL)
+        canvas.setFillColor(style.QUIET)
+        canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
+
+
+class _Brief(Sheet):
+    """The pages of the brief: with the page's number, and an outline."""
+
+    def __init__(self, out: io.BytesIO, dossier: Dossier) -> None:
+        name = fonts.printable(choice(dossier.inputs, "project.name", "unnamed plant"), NAME_LIMIT)
+        subject = "What to decide on phosphorus removal, what it costs and what it risks"
+        made = dossier.provenance
+        super().__init__(out, f"{TITLE}: {name}", subject, made.version, made.run_id)
+        self._headings = 0
+
+    def around(self, canvas: Any, template: Any) -> None:
+        """Show the outline, and print the foot."""
         canvas.showOutline()
-        low, right, page = BOTTOM - 22, style.PAGE[0] - style.RIGHT, canvas.getPageNumber()
+        super().around(canvas, template)
+
+    def foot(self, canvas: Any, low: float) -> None:
+        """Print what this is, the run and the page."""
+        right, page = style.PAGE[0] - style.RIGHT, canvas.getPageNumber()
 
         def page_of(late: TaggedCanvas) -> None:
             late.setFont(fonts.TEXT, SMALL)
             late.setFillColor(style.QUIET)
             late.drawRightString(right, low, f"page {page} of {late.count}")
 
-        with canvas.artifact(FOOTER):
-            canvas.setFont(fonts.TEXT, SMALL)
-            canvas.setFillColor(style.QUIET)
-            canvas.drawString(style.LEFT, low, f"Planning level, not a design · run {self.run}")
-            canvas.later(page_of)
+        super().foot(canvas, low)
+        canvas.later(page_of)
 
     def afterFlowable(self, flowable: Flowable) -> None:  # reportlab's name
         """Put each heading into the outline."""

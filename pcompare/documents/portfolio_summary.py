@@ -4,18 +4,17 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from typing import Any
 
 from pcompare import units
 from pcompare.documents import brief, fonts, style
 from pcompare.documents.drawing import box, rule, text
 from pcompare.documents.flowables import Chart, Heading
-from pcompare.documents.tagging import FOOTER, LANGUAGE, TaggedCanvas
+from pcompare.documents.tagging import TaggedCanvas
 from pcompare.documents.words import Figures
 from pcompare.records import Chosen, Portfolio
 
 # isort: split
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate
+from reportlab.platypus import Flowable
 
 TITLE = "Phosphorus removal at many plants"
 MOST_CHOICES, MOST_FAULTS, MOST_CHECKS, MOST_ASSUMED = 6, 4, 4, 8
@@ -45,11 +44,17 @@ def summary(portfolio: Portfolio, units: str = "si") -> bytes:
     figures = Figures(system=units, currency=currency)
     for faults in range(MOST_FAULTS, -1, -1):
         out = io.BytesIO()
-        page = _Page(out, portfolio)
-        page.build(story(portfolio, figures, faults), canvasmaker=TaggedCanvas)
-        if page.page == 1:
+        document = _document(out, portfolio)
+        document.build(story(portfolio, figures, faults), canvasmaker=TaggedCanvas)
+        if document.page == 1:
             break
     return out.getvalue()
+
+
+def _document(out: io.BytesIO, portfolio: Portfolio) -> brief.Sheet:
+    title = f"{TITLE}: {_name(portfolio.source)}"
+    subject = "How many plants are recommended what, what it takes and what it costs"
+    return brief.Sheet(out, title, subject, portfolio.version, portfolio.run_id)
 
 
 def story(
@@ -298,41 +303,3 @@ def _notes(portfolio: Portfolio) -> str:
     if len(portfolio.currencies) > 1:
         notes.append(f"Money in {', '.join(portfolio.currencies)} is not added up.")
     return " ".join(notes)
-
-
-# --- the page ---------------------------------------------------------------------------------
-
-
-class _Page(BaseDocTemplate):
-    """The page: margins and folio."""
-
-    def __init__(self, out: io.BytesIO, portfolio: Portfolio) -> None:
-        super().__init__(
-            out,
-            pagesize=style.PAGE,
-            title=f"{TITLE}: {_name(portfolio.source)}",
-            author=f"pcompare {portfolio.version}",
-            subject="How many plants are recommended what, what it takes and what it costs",
-            creator=f"pcompare {portfolio.version}, run {portfolio.run_id}",
-            lang=LANGUAGE,
-            displayDocTitle=1,
-            initialFontName=fonts.TEXT,
-            invariant=1,
-        )
-        width, height = style.PAGE
-        frame = Frame(
-            style.LEFT, brief.BOTTOM, width - style.LEFT - style.RIGHT,
-            height - brief.TOP - brief.BOTTOM,
-            leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0,
-        )  # fmt: skip
-        self.addPageTemplates([PageTemplate("page", [frame], onPage=self.folio)])
-        self.run = portfolio.run_id
-
-    def folio(self, canvas: Any, _: Any) -> None:
-        """Print what this is and the run."""
-        with canvas.artifact(FOOTER):
-            canvas.setFont(fonts.TEXT, brief.SMALL)
-            canvas.setFillColor(style.QUIET)
-            canvas.drawString(
-                style.LEFT, brief.BOTTOM - 22, f"Planning level, not a design · run {self.run}"
-            )
