@@ -10,7 +10,7 @@ from pcompare.documents import brief, fonts, style
 from pcompare.documents.drawing import box, rule, text
 from pcompare.documents.flowables import Chart, Heading
 from pcompare.documents.tagging import TaggedCanvas
-from pcompare.documents.words import Figures
+from pcompare.documents.words import Figures, lower
 from pcompare.records import Chosen, Portfolio
 
 # isort: split
@@ -238,7 +238,7 @@ def _infeasible(portfolio: Portfolio) -> list[Flowable]:
         return []
     shown = portfolio.missed[:MOST_CHECKS]
     rest = len(portfolio.missed) - len(shown)
-    listed = "; ".join(f"{label.lower()}, {_count(n, 'plant')}" for label, n in shown)
+    listed = "; ".join(f"{lower(label)}, {_count(n, 'plant')}" for label, n in shown)
     more = f"; and {_count(rest, 'other requirement')}" if rest else ""
     return [
         brief.heading("Where nothing meets the permit"),
@@ -298,7 +298,7 @@ def _notes(portfolio: Portfolio) -> str:
         more = f" and {rest} more" if rest > 0 else ""
         notes.append(
             "Taken for every plant from the worked example, a fictional plant, as no base form was "
-            f"given: {', '.join(label.lower() for label in shown)}{more}."
+            f"given: {', '.join(lower(label) for label in shown)}{more}."
         )
     if len(portfolio.currencies) > 1:
         notes.append(f"Money in {', '.join(portfolio.currencies)} is not added up.")
