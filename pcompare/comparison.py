@@ -134,13 +134,13 @@ def compare(
     )
 
 
-def _best(candidates: Sequence[Candidate]) -> Candidate:
+def best(candidates: Sequence[Candidate]) -> Candidate:
     """Take the candidate that is carried at point values."""
     return candidates[int(choose(candidates)[0, 0])]
 
 
 def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
-    carried = _best(candidates)
+    carried = best(candidates)
     checks = tuple(_check(r) for r in carried.requirements)
     label = lines.LABELS[name]
     product = carried.design.product
@@ -157,7 +157,7 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
         lines=lines_of(name, carried),
         checks=checks,
         others={
-            product: lines_of(f"{name}.products.{product}", _best(made))
+            product: lines_of(f"{name}.products.{product}", best(made))
             for product in dict.fromkeys(c.design.product for c in candidates)
             if product and (made := [c for c in candidates if c.design.product == product])
         },

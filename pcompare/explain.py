@@ -121,8 +121,8 @@ class Explainer:
         strategy, among, product = subject.split(".")
         inputs = run.with_every_salt(self.inputs) if among == "salts" else self.inputs
         named = comparison.carbon_key if among == "carbons" else _product
-        found = [c.design for c in point_of(inputs, strategy) if named(c.design) == product]
-        design = found[-1]  # of several with one product the last is the line's
+        found = [c for c in point_of(inputs, strategy) if named(c.design) == product]
+        design = comparison.best(found).design
         making = traced.chosen_mean(traced.on_recording_numbers(inputs), design)
         if making is not None:
             self._making[f"{subject}.design_mean"] = making
