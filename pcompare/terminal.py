@@ -14,6 +14,7 @@ from pcompare.catalogue import GRADES, NONE, Answer, Description, Finding, Verif
 from pcompare.records import Comparison, Crossing, EquationRow, Line, StrategyResult, Sweep
 from pcompare.units import DASH, pretty, show, significant
 
+LEAST_CHANCE = 0.001  # below it a chance is printed as less
 GROUPS = tuple(dict.fromkeys(kind.group for kind in lines.LINES))
 
 
@@ -46,6 +47,8 @@ def comparison_table(compared: Comparison, system: str) -> str:
 def _cell(line: Line, system: str) -> str:
     if line.value is None:
         return "–"
+    if "probability" in line.key and 0.0 < line.value < LEAST_CHANCE:
+        return f"<{LEAST_CHANCE:g}"
     return significant(show(line.value, line.unit, system)[0], 3)
 
 

@@ -215,6 +215,9 @@ def test_regions_touch_and_the_label_takes_the_longest_run():
     assert abs(risk_charts.widest(block, 3)[0] - 3) > 1
     assert risk_charts.widest(block[:12], 1)[0] != 1  # three rows: the next one has to do
     assert risk_charts.widest(block[:4], 0) == (0, 0, 4)
+    stair = [(j, i) for j in range(7) for i in range(7 - j)]  # widest at its edge
+    assert risk_charts.widest(stair) == (0, 0, 7)
+    assert risk_charts.widest(stair, needed=2.5) == (2, 0, 5)  # the middle of those with room
 
 
 def test_charts_survive_what_cannot_be_drawn():

@@ -61,6 +61,13 @@ def test_a_cell_is_the_line_in_the_asked_units(compared):
     assert terminal._cell(replace(line, value=None), "si") == "–"
 
 
+def test_a_chance_of_next_to_nothing_is_said_so(compared):
+    line = compared.strategies["salt_single_point"].lines["probability_meets_permit"]
+    shown = {4e-69: "<0.001", 0.00123: "0.00123", 0.95: "0.95", 0.0: "0"}
+    for value, text in shown.items():
+        assert terminal._cell(replace(line, value=value), "si").rstrip("0") == text.rstrip("0")
+
+
 def test_groups_stand_once_and_in_order(compared):
     text = terminal.comparison_table(compared, "si")
     heads = [line for line in text.splitlines() if line and line.isupper()]

@@ -71,7 +71,9 @@ class Contents(Flowable):
         canvas.begin(link)
         canvas.setFont(font, SIZE)
         canvas.setFillColor(style.INK)
-        words = fit(heading.outline_text, left + wide - NUMBER - start, SIZE, font)
+        room, words = left + wide - NUMBER - start, heading.outline_text
+        if fonts.width(words, SIZE, font) > room:  # a product in brackets can be left out here
+            words = fit(words.partition(" (")[0], room, SIZE, font)
         canvas.drawString(start, low, words)
 
         def number(late: TaggedCanvas) -> None:

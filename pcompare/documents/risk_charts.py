@@ -222,10 +222,13 @@ def regions(winners: Sequence[Sequence[str]]) -> list[tuple[str, list[Cell]]]:
     return found
 
 
-def widest(cells: Sequence[Cell], taken: int = -9) -> tuple[int, int, int]:
+def widest(
+    cells: Sequence[Cell], taken: int = -9, needed: float = math.inf
+) -> tuple[int, int, int]:  # fmt: skip
     """Find where a region's label fits best: row, first column and length of a long run.
 
-    It keeps away from the row that is ``taken`` where another is as long.
+    It is the middle of the runs that have as many columns as ``needed``, or of the longest; and it
+    keeps away from the row that is ``taken`` where another serves as well.
     """
     runs = []
     for j in sorted({row for row, _ in cells}):
@@ -235,9 +238,10 @@ def widest(cells: Sequence[Cell], taken: int = -9) -> tuple[int, int, int]:
             if after != before + 1:
                 runs.append((j, start, before - start + 1))
                 start = after
-    longest = [run for run in runs if run[2] == max(length for *_, length in runs)]
+    enough = min(needed, max(length for *_, length in runs))
+    long = [run for run in runs if run[2] >= enough]
     for away in (2, 1, 0):
-        free = [run for run in longest if abs(run[0] - taken) >= away]
+        free = [run for run in long if abs(run[0] - taken) >= away]
         if free:
             break
     return free[len(free) // 2]
@@ -250,8 +254,9 @@ def _names(
     """Name every region that has room for its name, and number the others."""
     wide, high = size
     for name, cells in regions(found.winners):
-        j, start, length = widest(cells, taken)
         label = _name(name)
+        needed = (fonts.width(label, FONT_SIZE, fonts.STRONG) + 6.0) / wide
+        j, start, length = widest(cells, taken, needed)
         if fonts.width(label, FONT_SIZE, fonts.STRONG) > wide * length - 6.0:
             label = str(key.index(name) + 1)
         if fonts.width(label, FONT_SIZE, fonts.STRONG) > wide * length:
