@@ -46,7 +46,7 @@ from pcompare.strategies.biological import EXISTING
 from pcompare.strategies.dosing import MODELS
 from pcompare.strategies.salt import SINGLE
 
-TARGETS = (2.0, 0.05, 20)  # first and last limit of the way along it [mg P/L], and their number
+TARGETS = (what_if.LOOSE, what_if.STRICT, 20)  # the way along the limit, and its steps
 # Margins that a plant is sized with and that a draw may use up: the sludge age must then hold the
 # nitrifiers themselves, and the organisms' potential the phosphorus itself.
 MARGINS = ("coefficient.nitrifier_safety", "coefficient.potential_reserve")
@@ -99,7 +99,7 @@ def layouts(inputs: Inputs) -> dict[str, dict[str, Line]]:
 
 def dose_models(inputs: Inputs, compared: Comparison, steps: int = 20) -> Sweep:
     """Dose of the carried salt by each published dose model, along the limit."""
-    points = sweeps.limits(2.0, 0.05, steps)
+    points = sweeps.limits(what_if.LOOSE, what_if.STRICT, steps)
     product = compared.strategies[SINGLE].product
     values: dict[str, Mapping[str, tuple[float, ...]]] = {}
     feasible: dict[str, tuple[bool, ...]] = {}

@@ -40,6 +40,7 @@ RATE = "finance.discount_rate"
 POLICY = (RATE,)  # chosen, not drawn; looked at over their usual range
 ACROSS, UP = 27, 18  # cells of a map
 LIMITS, RATES = 13, 4
+LOOSE, STRICT = 2.0, 0.05  # mg P/L: between them limits are looked at
 
 Designs = Mapping[str, tuple[Design, ...]]
 Column: TypeAlias = np.ndarray[Any, Any]  # (cases, 1), of numbers or flags
@@ -62,7 +63,7 @@ def redesigned(inputs: Inputs, points: Sequence[float]) -> tuple[Sweep, ChoiceMa
 
     All in one pass: most of its time goes into the steps, not into the cases.
     """
-    limits = np.array(sweeps.limits(2.0, 0.05, LIMITS))
+    limits = np.array(sweeps.limits(LOOSE, STRICT, LIMITS))
     now = _now(inputs, RATE)
     rates = np.linspace(0.0, max(0.08, now), RATES)
     row = {"permit.tp": np.array(points), RATE: np.full(len(points), now)}
