@@ -203,17 +203,27 @@ def main(arguments: Sequence[str] | None = None) -> int:
         needs = "fewer draws or steps, or other programs closed"
         return _told(str(Fault(where="memory", found="too little", needs=needs)), 1)
     except KeyboardInterrupt:
-        print("stopped; every document there is whole", file=sys.stderr)
-        return 130
+        return _stopped()
 
 
 def program() -> int:
     """Run one command as a process of its own."""
     import gc
+    import signal
 
-    status = main()
+    try:
+        status = main()
+        # All is done and told: who stops it now is late, and would be told of a failure.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    except KeyboardInterrupt:
+        status = _stopped()
     gc.freeze()  # or Python would look through all that is left before it ends
     return status
+
+
+def _stopped() -> int:
+    print("stopped; every document there is whole", file=sys.stderr)
+    return 130
 
 
 def _run(options: argparse.Namespace) -> int:

@@ -422,6 +422,27 @@ def test_a_wish_to_stop_is_heard_before_or_after_all_replacements(
     assert state(folder) == ["new"] * 4 and only_documents(folder)
 
 
+LATE = """
+import os, signal, sys
+
+class Late:
+    def __del__(self, kill=os.kill, process=os.getpid(), stop=signal.SIGINT):
+        kill(process, stop)
+
+sys.late = Late()
+sys.argv = ["pcompare", "--version"]
+from pcompare import cli
+sys.exit(cli.program())
+"""
+
+
+def test_interrupted_as_python_ends():
+    """The work was done and told, so the run ends well; Python alone would die of the signal."""
+    done = subprocess.run([sys.executable, "-c", LATE], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("pcompare ")
+
+
 @pytest.fixture(scope="module")
 def usual(tmp_path_factory):
     """How long a memo takes here and now, in seconds."""
