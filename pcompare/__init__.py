@@ -10,9 +10,9 @@ __all__ = ["Comparison", "Dossier", "Inputs", "compare", "dossier", "read", "tar
 
 _HOMES = {
     "Comparison": "records",
-    "Dossier": "records",
+    "Dossier": "findings",
     "Inputs": "records",
-    "compare": "run",
+    "compare": "designing",
     "dossier": "run",
     "targets": "run",
     "read": "inputs.reader",
@@ -21,9 +21,11 @@ _HOMES = {
 if TYPE_CHECKING:
     from typing import Any
 
+    from pcompare.designing import compare
+    from pcompare.findings import Dossier
     from pcompare.inputs.reader import read
-    from pcompare.records import Comparison, Dossier, Inputs
-    from pcompare.run import compare, dossier, targets
+    from pcompare.records import Comparison, Inputs
+    from pcompare.run import dossier, targets
 
 
 def __getattr__(name: str) -> Any:

@@ -6,9 +6,10 @@ from collections.abc import Iterable
 
 from pcompare import catalogue, tables
 from pcompare.arrays import as_cases, plain
+from pcompare.findings import EquationRow, FieldRow, PublishedNumber
 from pcompare.inputs import schema
 from pcompare.recording import Recorded, walk
-from pcompare.records import EquationRow, FieldRow, Inputs, PublishedNumber
+from pcompare.records import Inputs
 
 
 def field_rows(inputs: Inputs) -> dict[str, FieldRow]:

@@ -28,9 +28,10 @@ Quantity: TypeAlias = Any
 
 MOST_PASSES = 100  # of a bracketed root; 10 are usual
 EXPLICIT_PASSES = 8  # of a root written out: 1e-15 over random plants, 3e-13 at 7
+LARGEST_QUOTIENT = 0.5  # of a row whose end is worth telling
 RESOLUTION = 4e-16  # relative width to which a bracket is narrowed
 ERFC = np.frompyfunc(math.erfc, 1, 1)
-SMALL = 1000  # elements up to which a point run does without scipy
+SMALL = 5000  # elements up to which a point run does without scipy
 
 exp = np.exp
 log = np.log
@@ -49,6 +50,8 @@ def as_cases(value: object) -> Array:
     """Give ``value`` the shape (cases, months): a number becomes (1, 1), a list of 12 (1, 12)."""
     if type(value) is np.ndarray and value.ndim == 2 and value.dtype == np.float64:
         return value
+    if type(value) is float:
+        return np.array([[value]])
     return np.atleast_2d(np.asarray(value, dtype=np.float64))
 
 
@@ -163,23 +166,30 @@ def normal_quantile(probability: Quantity) -> Quantity:
     """
     array = np.asarray(probability, dtype=np.float64)
     if array.size <= SMALL:
-        from statistics import NormalDist
-
-        quantile = NormalDist().inv_cdf
-        return np.array([quantile(p) for p in array.ravel().tolist()]).reshape(array.shape)
+        return np.array([_normal_score(p) for p in array.ravel().tolist()]).reshape(array.shape)
     from scipy.special import ndtri
 
     return ndtri(array)
+
+
+@functools.lru_cache(maxsize=1000)
+def _normal_score(probability: float) -> float:
+    from statistics import NormalDist
+
+    return NormalDist().inv_cdf(probability)
 
 
 @functools.cache
 def normal_nodes(count: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Give standard scores and weights that average over a standard normal number.
 
-    Gauss's quadrature: exact for polynomials up to degree 2 ``count`` - 1.
+    Gauss's quadrature: exact for polynomials up to degree 2 ``count`` - 1. Nodes and weights are
+    eigenvalues and vectors of the recurrence of Hermite polynomials (Golub and Welsch, Mathematics
+    of Computation 23 (1969) 221-230).
     """
-    nodes, weights = np.polynomial.hermite_e.hermegauss(count)
-    return tuple(map(float, nodes)), tuple(map(float, weights / weights.sum()))
+    beside = np.sqrt(np.arange(1.0, count))
+    nodes, vectors = np.linalg.eigh(np.diag(beside, 1) + np.diag(beside, -1))
+    return tuple(map(float, nodes)), tuple(map(float, vectors[0] ** 2))
 
 
 def solve(
@@ -305,6 +315,48 @@ def passes(count: int) -> Iterator[int]:
             yield number
     finally:
         _PASS.set(outside)
+
+
+def settled(
+    step: Callable[..., tuple[Quantity, ...]], start: tuple[Quantity, ...], count: int
+) -> tuple[Quantity, ...]:
+    """Find where a contracting step gives back what it is given, in a fixed number of passes.
+
+    Parameters
+    ----------
+    step : callable
+        ``step(*values)`` gives as many quantities as it takes.
+    start : tuple of quantities
+        Where to begin.
+    count : int
+        Passes of two steps each.
+
+    Returns
+    -------
+    tuple of quantities
+
+    Notes
+    -----
+    Steffensen's method, one quantity at a time: two steps tell where their geometric row ends
+    (Aitken, Proceedings of the Royal Society of Edinburgh 46 (1926) 289-305). Near the end a pass
+    squares the error, where two plain steps would multiply it twice by the contraction. No end is
+    farther from the last member than this is from the one before, so a row that turns at a bend
+    goes nowhere it should not.
+    """
+    found = start
+    for _ in passes(count):
+        once = step(*found)
+        twice = step(*once)
+        found = tuple(map(_row_end, found, once, twice))
+    return found
+
+
+def _row_end(first: Quantity, second: Quantity, third: Quantity) -> Quantity:
+    """Tell where three members of a geometric row lead, or the last where they stand still."""
+    last = third - second
+    quotient = ratio(last, second - first, 0.0)
+    quotient = minimum(maximum(quotient, -LARGEST_QUOTIENT), LARGEST_QUOTIENT)
+    return third + last * quotient / (1.0 - quotient)
 
 
 def current_pass() -> tuple[int, int] | None:

@@ -12,7 +12,8 @@ from pcompare import lines
 from pcompare.arrays import Quantity, absolute, mean, weighted_mean
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
 from pcompare.equations.stoichiometry import mass_load
-from pcompare.records import Balance, Candidate, CashYear, Inputs
+from pcompare.findings import Balance, CashYear
+from pcompare.records import Candidate, Inputs
 from pcompare.strategies.treatment import FILTER
 
 IONS = (

@@ -24,7 +24,7 @@ from typing import Any
 from pcompare import equations, tables, units
 from pcompare.arrays import EQUATIONS, as_cases
 from pcompare.errors import Fault, TableError, UsageError, shown
-from pcompare.records import EquationRow
+from pcompare.findings import EquationRow
 
 PUBLISHED, ORACLE, COMPUTED, NONE = GRADES = (
     "published or secondary",

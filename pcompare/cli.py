@@ -2,182 +2,26 @@
 
 from __future__ import annotations
 
-import argparse
 import sys
 from collections.abc import Callable, Sequence
 
-from pcompare import streams
-from pcompare.errors import Fault, OutputError, PCompareError, UsageError, shown
+from pcompare import command_line, streams
+from pcompare.errors import Fault, OutputError, PCompareError, UsageError
 
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from pathlib import Path
-    from typing import Any
 
-    from pcompare.records import Dossier, Inputs, Portfolio, Recording, Sweep
+    from pcompare.command_line import Options
+    from pcompare.findings import (
+        Dossier,
+        Portfolio,
+        Recording,
+        Sweep,
+    )
+    from pcompare.records import Inputs
 
-HELP_WIDTH = 88
-MOST_DRAWS, MOST_STEPS = 100_000, 1000  # beyond what memory holds
 FAULTS = 10  # faults of plants that are printed
-CASE_HELP = "a filled form (.xlsx) or a .toml with the same fields; left out: the worked example"
-
-
-class _Parser(argparse.ArgumentParser):
-    """A parser whose help has one width, so that nothing is loaded to ask the terminal for its."""
-
-    def __init__(self, **options: Any) -> None:
-        super().__init__(formatter_class=_lines_of_help, **options)
-
-
-def _lines_of_help(prog: str) -> argparse.HelpFormatter:
-    return argparse.HelpFormatter(prog, width=HELP_WIDTH)
-
-
-def parser() -> _Parser:
-    """Build the command line."""
-    top = _Parser(
-        prog="pcompare",
-        description="Compare metal salt, biological removal and both together for one plant and "
-        "one phosphorus limit. Planning level: not a design.",
-    )
-    top.add_argument("--version", action="store_true", help="print the version")
-    commands = top.add_subparsers(dest="command", metavar="COMMAND")
-
-    form = commands.add_parser("form", help="write the input form")
-    form.add_argument("file", metavar="FILE.xlsx")
-    form.add_argument("--blank", action="store_true", help="without the worked example")
-    form.add_argument("--overwrite", action="store_true", help="replace a form that is there")
-    _units(form)
-
-    check = _with_case(commands, "check", "read and validate, and print what was understood")
-    _units(check)
-
-    compare = _with_case(commands, "compare", "side-by-side table, point values")
-    compare.add_argument("--json", metavar="FILE", help="results as JSON; - for standard output")
-    compare.add_argument("--csv", metavar="FILE", help="results as CSV")
-    _units(compare)
-
-    memo = _with_case(commands, "memo", "options memo, board brief, calculation book and results")
-    memo.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
-    memo.add_argument("--draws", type=_draws, default=2000, metavar="N", help="default 2000")
-    memo.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
-    _units(memo)
-
-    brief = _with_case(commands, "brief", "board brief alone: two pages in plain words")
-    brief.add_argument("--out", metavar="DIR", default="reports", help="folder (default: reports)")
-    brief.add_argument("--draws", type=_draws, default=2000, metavar="N", help="default 2000")
-    brief.add_argument("--seed", type=_count, default=1, metavar="N", help="default 1")
-    _units(brief)
-
-    targets = _with_case(commands, "targets", "every strategy against the effluent limit")
-    targets.add_argument("--from", dest="start", type=float, default=2.0, metavar="MG_P_L")
-    targets.add_argument("--to", dest="stop", type=float, default=0.05, metavar="MG_P_L")
-    targets.add_argument("--steps", type=_steps, default=20, metavar="N")
-
-    _with_plants(commands)
-
-    explain = _with_case(commands, "explain", "how one number was made", key_first=False)
-    explain.add_argument("--depth", type=_count, default=6, metavar="N", help="default 6")
-    explain.add_argument(
-        "--json", nargs="?", const="-", metavar="FILE",
-        help="every step once, as JSON; without a file on standard output",
-    )  # fmt: skip
-
-    calc = commands.add_parser(
-        "calc", help="one cited equation by name; without one, list them", add_help=False
-    )
-    calc.add_argument("equation", nargs="?", help="with --help: what it is, with an example")
-    calc.add_argument("arguments", nargs="*", metavar="name=value", help="@NAME: a coefficient")
-    calc.add_argument("-h", "--help", action="store_true", help="show this, or the equation's own")
-    calc.set_defaults(usage=calc.format_help)
-
-    tables = commands.add_parser("tables", help="the reference tables with sources and status")
-    tables.add_argument("name", nargs="?")
-
-    verify = commands.add_parser("verify", help="every published check")
-    verify.add_argument("--json", metavar="FILE", help="as JSON; - for standard output")
-    return top
-
-
-def _with_plants(commands: argparse._SubParsersAction[Any]) -> None:
-    """Add the command for many plants."""
-    command = commands.add_parser(
-        "portfolio",
-        help="many plants: a row for each in a CSV, or a folder of forms",
-        description="Compare many plants. PLANTS is a CSV with a column 'name' and columns named "
-        "by fields of the form, in the units that `pcompare check` prints, or a folder of forms. "
-        "What has no column comes from the base form, and so do months and quoted prices; an empty "
-        "cell leaves it as it is there, but a field without a default must be given. Writes "
-        "results.csv, columns.csv (what each column holds), faults.csv and summary.pdf. The same "
-        "command goes on where it was stopped. Exit status 1 where a plant was skipped for a fault "
-        "of its input.",
-    )
-    command.add_argument("plants", metavar="PLANTS", help="a .csv, or a folder of forms")
-    command.add_argument(
-        "--base", metavar="FORM",
-        help="the form that the plants of a CSV share; left out: the worked example",
-    )  # fmt: skip
-    command.add_argument(
-        "--out", metavar="DIR", default="portfolio", help="folder (default: portfolio)"
-    )
-    command.add_argument(
-        "--jobs", type=_count, default=0, metavar="N", help="processes (default: one for each core)"
-    )
-    _units(command)
-
-
-def _count(text: str, most: int = 10**18 - 1) -> int:
-    value = int(text) if text.isascii() and text.isdigit() and len(text) <= 18 else -1
-    if not 0 <= value <= most:
-        room = f"from 0 to {most}" if most <= MOST_DRAWS else "of at most 18 digits, 0 or more"
-        raise argparse.ArgumentTypeError(f"found {shown(text)}; needs a whole number {room}")
-    return value
-
-
-def _draws(text: str) -> int:
-    return _count(text, MOST_DRAWS)
-
-
-def _steps(text: str) -> int:
-    return _count(text, MOST_STEPS)
-
-
-def _units(command: argparse.ArgumentParser) -> None:
-    command.add_argument(
-        "--units",
-        choices=("si", "us"),
-        default="si",
-        help="units printed; --set and JSON stay in base units",
-    )
-
-
-def _with_case(
-    commands: argparse._SubParsersAction[_Parser],
-    name: str,
-    text: str,
-    key_first: bool = True,
-) -> _Parser:
-    command = commands.add_parser(name, help=text)
-    command.add_argument("case", nargs="?", metavar="CASE", help=CASE_HELP)
-    if not key_first:
-        command.add_argument("key", metavar="LINE_KEY", help="for instance no_action.effluent_tp")
-    command.add_argument(
-        "--set", dest="overrides", action="append", default=[], metavar="FIELD=VALUE",
-        help="overrule one field, in base units; may be repeated",
-    )  # fmt: skip
-    return command
-
-
-def _parsed(arguments: Sequence[str] | None) -> argparse.Namespace:
-    """Parse the command line; ``explain`` may have options between its case and its key."""
-    top = parser()
-    options, rest = top.parse_known_args(arguments)
-    if rest:
-        late_key = options.command == "explain" and options.case is None and len(rest) == 1
-        if not late_key or rest[0].startswith("-"):
-            top.error(f"unrecognized arguments: {' '.join(rest)}")
-        options.case, options.key = options.key, rest[0]
-    return options
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -185,7 +29,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     streams.prepare()
     try:
         try:
-            return _run(_parsed(arguments))
+            return _run(command_line.parsed(arguments))
         finally:
             sys.stdout.flush()  # a full disk or a closed pipe shows here, and not after the end
     except PCompareError as error:
@@ -209,15 +53,21 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def program() -> int:
     """Run one command as a process of its own."""
     import gc
+    import os
     import signal
 
+    # No matrix here is large, and threads that wait for one are in the way of other processes.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.set_threshold(500_000)  # hardly anything here refers to itself in a circle
     try:
         status = main()
         # All is done and told: who stops it now is late, and would be told of a failure.
         signal.signal(signal.SIGINT, signal.SIG_IGN)
     except KeyboardInterrupt:
         status = _stopped()
-    gc.freeze()  # or Python would look through all that is left before it ends
+    if status == 0:
+        sys.stderr.flush()
+        os._exit(0)  # nothing is open: Python would only put away what the system takes back
     return status
 
 
@@ -226,14 +76,14 @@ def _stopped() -> int:
     return 130
 
 
-def _run(options: argparse.Namespace) -> int:
+def _run(options: Options) -> int:
     if options.version:
         from pcompare import __version__
 
         print(f"pcompare {__version__}")
         return 0
     if options.command is None:
-        parser().print_help()
+        command_line.parser().print_help()
         return 2
     return COMMANDS[options.command](options)
 
@@ -243,13 +93,13 @@ def _told(message: str, status: int) -> int:
     return status
 
 
-def _read(options: argparse.Namespace) -> Inputs:
+def _read(options: Options) -> Inputs:
     from pcompare.inputs import reader
 
     return reader.read(options.case, options.overrides)
 
 
-def _case(options: argparse.Namespace) -> list[Path]:
+def _case(options: Options) -> list[Path]:
     """List the input file, which is never written over."""
     from pathlib import Path
 
@@ -257,7 +107,7 @@ def _case(options: argparse.Namespace) -> list[Path]:
     return [Path(case)] if case else []
 
 
-def _form(options: argparse.Namespace) -> int:
+def _form(options: Options) -> int:
     from pathlib import Path
 
     from pcompare import files
@@ -274,7 +124,7 @@ def _form(options: argparse.Namespace) -> int:
     return 0
 
 
-def _check(options: argparse.Namespace) -> int:
+def _check(options: Options) -> int:
     from pcompare.appendix import field_rows
     from pcompare.units import pretty, show, significant
 
@@ -295,18 +145,19 @@ def _check(options: argparse.Namespace) -> int:
     return 0
 
 
-def _compare(options: argparse.Namespace) -> int:
-    from pcompare import run, terminal
+def _compare(options: Options) -> int:
+    from pcompare import designing, terminal
     from pcompare.beside import cores
 
     inputs = _read(options)
     if options.json is not None:
+        from pcompare import run
         from pcompare.documents import results_json
 
         _emit(options, options.json, results_json.document(run.dossier(inputs, draws=0)))
         if options.json == "-":
             return 0
-    compared = run.compare(inputs, cores())
+    compared = designing.compare(inputs, cores(), variants=False)
     if options.csv is not None:
         _emit(options, options.csv, terminal.comparison_csv(compared).encode())
         if options.csv == "-":
@@ -317,7 +168,7 @@ def _compare(options: argparse.Namespace) -> int:
     return 0
 
 
-def _emit(options: argparse.Namespace, target: str, data: bytes) -> None:
+def _emit(options: Options, target: str, data: bytes) -> None:
     """Write bytes to a file, or to standard output for ``-``."""
     if target == "-":
         # Bytes, not text: a terminal of few letters must not lose any of a document.
@@ -344,7 +195,7 @@ def _progress() -> Callable[[int, int], None] | None:
     return shown
 
 
-def _memo(options: argparse.Namespace) -> int:
+def _memo(options: Options) -> int:
     import gc
     from pathlib import Path
 
@@ -392,7 +243,7 @@ def _tables_of(dossier: Dossier) -> dict[str, bytes]:
     }
 
 
-def _brief(options: argparse.Namespace) -> int:
+def _brief(options: Options) -> int:
     from pathlib import Path
 
     from pcompare import files, run
@@ -407,7 +258,7 @@ def _brief(options: argparse.Namespace) -> int:
     return 0
 
 
-def _portfolio(options: argparse.Namespace) -> int:
+def _portfolio(options: Options) -> int:
     from pathlib import Path
 
     from pcompare import files
@@ -473,7 +324,7 @@ def _plants_done() -> Callable[[int, int], None] | None:
     return shown
 
 
-def _targets(options: argparse.Namespace) -> int:
+def _targets(options: Options) -> int:
     from pcompare import run, terminal, what_if
 
     lowest, highest = 0.001, 100.0  # mg P/L
@@ -488,7 +339,7 @@ def _targets(options: argparse.Namespace) -> int:
     return 0
 
 
-def _explain(options: argparse.Namespace) -> int:
+def _explain(options: Options) -> int:
     from pcompare import explain
 
     told = explain.Explainer(_read(options)).explain(options.key)
@@ -499,40 +350,40 @@ def _explain(options: argparse.Namespace) -> int:
     return 0
 
 
-def _calc(options: argparse.Namespace) -> int:
-    from pcompare import catalogue, terminal
+def _calc(options: Options) -> int:
+    from pcompare import catalogue, listings
 
     if options.help:
         described = options.equation and catalogue.describe(options.equation)
-        print(terminal.described(described) if described else options.usage())
+        print(listings.described(described) if described else options.usage())
     elif options.equation is None:
-        print(terminal.equation_list(catalogue.equation_rows()))
+        print(listings.equation_list(catalogue.equation_rows()))
     else:
-        print(terminal.calculated(catalogue.calc(options.equation, options.arguments)))
+        print(listings.calculated(catalogue.calc(options.equation, options.arguments)))
     return 0
 
 
-def _tables(options: argparse.Namespace) -> int:
-    from pcompare import tables, terminal
+def _tables(options: Options) -> int:
+    from pcompare import listings, tables
 
     if options.name and options.name not in tables.names():
         known = ", ".join(tables.names())
         raise UsageError(
             f"tables: found '{options.name[:40]}', no such table; needs one of {known}"
         )
-    print(terminal.reference_table(tables.read(options.name)) if options.name
+    print(listings.reference_table(tables.read(options.name)) if options.name
           else "\n".join(tables.names()))  # fmt: skip
     return 0
 
 
-def _verify(options: argparse.Namespace) -> int:
-    from pcompare import catalogue, terminal
+def _verify(options: Options) -> int:
+    from pcompare import catalogue, listings
 
     report = catalogue.verify()
     if options.json is not None:
-        _emit(options, options.json, terminal.verify_json(report).encode())
+        _emit(options, options.json, listings.verify_json(report).encode())
     else:
-        print(terminal.verify_table(report))
+        print(listings.verify_table(report))
     return 0 if report.passed else 1
 
 

@@ -10,7 +10,7 @@ import functools
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 from pcompare import lines
 from pcompare.arrays import Array, as_cases
 from pcompare.records import (
-    BreakEven,
     Candidate,
     Check,
     Comparison,
@@ -27,10 +26,11 @@ from pcompare.records import (
     Line,
     Requirement,
     StrategyResult,
-    Study,
-    Swing,
 )
 from pcompare.units import DASH, pretty, significant
+
+if TYPE_CHECKING:
+    from pcompare.findings import BreakEven, Study, Swing
 
 Flags: TypeAlias = NDArray[np.bool_]
 Index: TypeAlias = NDArray[np.intp]
@@ -104,13 +104,15 @@ def compare(
     basis_lines: Mapping[str, Line],
     close_share: float = 0.0,
     largest_share: float = 1.0,
+    variants: bool = True,
 ) -> Comparison:
     """Compare the strategies of one plant at point values.
 
     Present worths within ``close_share`` of each other are called close. ``largest_share`` is the
     share of the phosphorus that metal may take in sludge that stores it before a note warns.
+    Without ``variants`` a result has no lines beside those of the candidate that is carried.
     """
-    results = {name: _result(name, candidates) for name, candidates in found.items()}
+    results = {name: _result(name, candidates, variants) for name, candidates in found.items()}
     ranking = tuple(
         sorted(
             (n for n, r in results.items() if r.meets_permit and n != "no_action"),
@@ -139,8 +141,9 @@ def best(candidates: Sequence[Candidate]) -> Candidate:
     return candidates[int(choose(candidates)[0, 0])]
 
 
-def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
+def _result(name: str, candidates: Sequence[Candidate], variants: bool) -> StrategyResult:
     carried = best(candidates)
+    listed = candidates if variants else ()
     checks = tuple(_check(r) for r in carried.requirements)
     label = lines.LABELS[name]
     product = carried.design.product
@@ -158,13 +161,13 @@ def _result(name: str, candidates: Sequence[Candidate]) -> StrategyResult:
         checks=checks,
         others={
             product: lines_of(f"{name}.products.{product}", best(made))
-            for product in dict.fromkeys(c.design.product for c in candidates)
-            if product and (made := [c for c in candidates if c.design.product == product])
+            for product in dict.fromkeys(c.design.product for c in listed)
+            if product and (made := [c for c in listed if c.design.product == product])
         },
         carbon=carbon_key(carried.design),
         carbons={
             key: lines_of(f"{name}.carbons.{key}", c)
-            for c in candidates
+            for c in listed
             if (key := carbon_key(c.design))
         },
     )
@@ -205,22 +208,23 @@ def lines_of(subject: str, candidate: Candidate) -> dict[str, Line]:
 def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
     value = candidate.reduced.get(kind.quantity)
     number = math.nan if value is None else float(as_cases(value)[0, 0])
-    monthly = candidate.monthly.get(kind.quantity)
-    months = () if monthly is None else tuple(as_cases(monthly)[0].tolist())
+    known = number == number  # a comparison that only "not a number" fails
+    monthly = as_cases(candidate.monthly.get(kind.quantity, math.nan))
+    months = tuple(monthly[0].tolist()) if monthly.shape[1] > 1 else ()
     return Line(
         key=f"{subject}.{kind.quantity}",
         label=kind.label,
-        value=None if math.isnan(number) else number,
+        value=number if known else None,
         unit=kind.unit,
         equation="",
         sources=(),
         low=None,
         middle=None,
         high=None,
-        months=months if len(months) > 1 else (),
-        reduced_by=kind.reduced_by if len(months) > 1 else "",
+        months=months,
+        reduced_by=kind.reduced_by if months else "",
         solved=False,
-        reason=_why_null(kind.quantity, candidate) if math.isnan(number) else "",
+        reason="" if known else _why_null(kind.quantity, candidate),
     )
 
 

@@ -17,11 +17,7 @@ from pcompare.costs import salinity
 from pcompare.equations import alkalinity, reuse_forms, water_use
 from pcompare.equations import reuse as loops
 from pcompare.evaluation import evaluate
-from pcompare.impacts import reuse, salt_room, use_limits
-from pcompare.records import (
-    Candidate,
-    Comparison,
-    Inputs,
+from pcompare.findings import (
     ReuseLoop,
     ReusePicture,
     SaltCost,
@@ -31,6 +27,8 @@ from pcompare.records import (
     UseLimit,
     UseVerdict,
 )
+from pcompare.impacts import reuse, salt_room, use_limits
+from pcompare.records import Candidate, Comparison, Inputs
 from pcompare.strategies import salt, treatment
 
 STEPS = tuple(i / 10.0 for i in range(9))  # of a cut, from nothing to 80 %

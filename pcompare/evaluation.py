@@ -5,164 +5,48 @@ The same pass serves a point run, many cases and recording numbers.
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
 
-import numpy as np
-
-from pcompare import basis, comparison, lines, units
+from pcompare import basis, lines, units
 from pcompare.arrays import (
-    Array,
     Quantity,
     as_cases,
     highest,
     lowest,
     mean,
-    plain,
     weighted_mean,
 )
-from pcompare.beside import beside
 from pcompare.costs import capital, cashflow, operating, salinity
 from pcompare.equations import fermentation, finance, lifecycle, purchases, screening
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.impacts import greenhouse_gas, reuse
-from pcompare.records import Candidate, Design, Feed, Inputs, Line, Operation, Variant
-from pcompare.strategies import STRATEGIES, Strategy, carbon_supply, no_action, sizing
-
-# Fields of which a design asks only whether they are zero: what is then left out, or not asked for.
-SET_OR_NOT = (
-    "primary.capture", "bio.anoxic_fraction", "capital.index_then", "permit.ammonia",
-    "permit.total_nitrogen",
-)  # fmt: skip
-
-
-def point(
-    inputs: Inputs, only: Collection[str] | None = None, processes: int = 1
-) -> dict[str, tuple[Candidate, ...]]:
-    """Design, operate and cost every variant of every strategy, or of some, at point values.
-
-    With more than one of ``processes`` those of organisms alone, about half of the work, are made
-    beside the others.
-    """
-    baseline = no_action.operate(inputs, no_action.design(inputs))
-    found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
-    asked = [s for s in STRATEGIES if only is None or s.name in only]
-    apart = [s for s in asked if s.kind == "biological"]
-    rest = [s for s in asked if s.kind != "biological"]
-    aside = beside(lambda: _of_strategies(inputs, baseline, apart), processes)
-    made = _of_strategies(inputs, baseline, rest) | aside()
-    return found | {s.name: made[s.name] for s in asked}
-
-
-def _of_strategies(
-    inputs: Inputs, baseline: Operation, strategies: Iterable[Strategy]
-) -> dict[str, tuple[Candidate, ...]]:
-    return {
-        strategy.name: tuple(
-            _candidate(
-                inputs, strategy.kind, _designed(inputs, baseline, strategy, variant), baseline
-            )
-            for variant in strategy.variants(inputs)
-        )
-        for strategy in strategies
-    }
-
-
-def point_of(inputs: Inputs, name: str) -> tuple[Candidate, ...]:
-    """Design, operate and cost every variant of one strategy at point values."""
-    baseline = no_action.operate(inputs, no_action.design(inputs))
-    return _of_strategies(inputs, baseline, (s for s in STRATEGIES if s.name == name))[name]
-
-
-def decided(inputs: Inputs) -> Array:
-    """Tell by case what design decides once for all cases, as numbers: (cases, decisions).
-
-    Cases with the same choices and months may be designed together where these rows agree: the
-    cheapest base and carbon, what is set or not, and the year of a second phase.
-    """
-    fixed = plain(inputs)
-    bought = [carbon_supply.prices_per_stored(fixed)]
-    if inputs.choice("chemical.base") == "cheapest":
-        bought.append(sizing.prices_per_equivalent(fixed))
-    cheapest = (
-        np.argmin(np.hstack(np.broadcast_arrays(*prices.values())), axis=1, keepdims=True)
-        for prices in bought
-    )
-    set_or_not = (highest(fixed[name]) > 0.0 for name in SET_OR_NOT)
-    rows = np.broadcast_arrays(*cheapest, *set_or_not, capital.phase_years(fixed))
-    return np.hstack([as_cases(row) for row in rows])
-
-
-def designs(inputs: Inputs) -> dict[str, tuple[Design, ...]]:
-    """Give the designs of every variant of every strategy at point values."""
-    return {name: tuple(c.design for c in found) for name, found in point(inputs).items()}
-
-
-def _designed(
-    inputs: Inputs, baseline: Operation, strategy: Strategy, variant: Variant
-) -> Operation:
-    """Design one variant; where a decision is left, take the trial of least present worth."""
-    rows = strategy.trials(variant)
-    if not rows:
-        return strategy.design(inputs, baseline, variant, {})
-    count = len(next(iter(rows.values())))
-    cases = max(as_cases(value).shape[0] for value in inputs.values.values())
-    tried, before = _tried(inputs, cases, count)
-    repeated = {name: np.tile(column, (cases, 1)) for name, column in rows.items()}
-    run = strategy.design(tried, before, variant, repeated)
-    worth = np.broadcast_to(as_cases(_worth(tried, run, before)), (cases * count, 1))
-    short = np.broadcast_to(comparison.unmet(run.requirements), (cases * count, 1))
-    best = comparison.least(short.reshape(cases, count), worth.reshape(cases, count))
-    return strategy.design(
-        inputs, baseline, variant, {name: column[best] for name, column in rows.items()}
-    )
-
-
-# Several variants try as many rows: the last few answers are kept, by the identity of the inputs.
-@functools.lru_cache(maxsize=8)
-def _tried(inputs: Inputs, cases: int, count: int) -> tuple[Inputs, Operation]:
-    """Repeat every case ``count`` times, so that trials lie on the cases axis; and no action there.
-
-    Trials are compared by requirements and money: what dissolves is left out if it costs nothing.
-    """
-    free = inputs.choice("reuse.salt_cost") == "none"
-    tried = replace(_repeated(inputs, cases, count), trial=free)
-    return tried, no_action.operate(tried, no_action.design(tried))
-
-
-def forget() -> None:
-    """Let go of what is kept from one design to the next: of many plants it is large."""
-    _tried.cache_clear()
-
-
-def _worth(inputs: Inputs, run: Operation, baseline: Operation) -> Quantity:
-    """Present worth of one operation, no more [money]."""
-    energy = _energy(inputs, run.quantities, baseline.quantities)
-    lost = run.quantities["gas_energy_lost"] - energy["digester_gain"]
-    emission = greenhouse_gas.increase(inputs, run, baseline, lost)["greenhouse_gas"]
-    return _money(inputs, run, baseline, energy["energy_increase"], emission)["present_worth"]
-
-
-def _repeated(inputs: Inputs, cases: int, count: int) -> Inputs:
-    if cases == 1:
-        return inputs
-    values = {
-        name: np.repeat(value, count, axis=0) if as_cases(value).shape[0] > 1 else value
-        for name, value in inputs.values.items()
-    }
-    return replace(inputs, values=values)
+from pcompare.records import (
+    Candidate,
+    Design,
+    Feed,
+    Inputs,
+    Line,
+    Operation,
+)
+from pcompare.strategies import (
+    STRATEGIES,
+    no_action,
+    sizing,
+)
+from pcompare.strategies.dissolved import dissolve
 
 
 def evaluate(
     inputs: Inputs, chosen: Mapping[str, tuple[Design, ...]]
 ) -> dict[str, tuple[Candidate, ...]]:
     """Operate and cost every candidate of ``chosen`` against no action."""
-    baseline = no_action.operate(inputs, chosen[no_action.NAME][0])
-    found = {no_action.NAME: (_candidate(inputs, "baseline", baseline, baseline),)}
+    baseline = dissolve(inputs, no_action.operate(inputs, chosen[no_action.NAME][0]))
+    found = {no_action.NAME: (candidate(inputs, "baseline", baseline, baseline),)}
     return found | {
         strategy.name: tuple(
-            _candidate(inputs, strategy.kind, strategy.operate(inputs, design), baseline)
+            candidate(
+                inputs, strategy.kind, dissolve(inputs, strategy.operate(inputs, design)), baseline
+            )
             for design in chosen[strategy.name]
         )
         for strategy in STRATEGIES
@@ -172,12 +56,14 @@ def evaluate(
 
 def evaluate_one(inputs: Inputs, chosen: Design, without: Design) -> Candidate:
     """Operate and cost one design against no action as designed ``without`` it."""
-    baseline = no_action.operate(inputs, without)
+    baseline = dissolve(inputs, no_action.operate(inputs, without))
     (strategy,) = (s for s in STRATEGIES if s.name == chosen.strategy)
-    return _candidate(inputs, strategy.kind, strategy.operate(inputs, chosen), baseline)
+    run = dissolve(inputs, strategy.operate(inputs, chosen))
+    return candidate(inputs, strategy.kind, run, baseline)
 
 
-def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operation) -> Candidate:
+def candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operation) -> Candidate:
+    """Cost one operation against no action, and reduce its months."""
     monthly = {
         **operation.quantities,
         **_increases(operation.quantities, baseline.quantities),
@@ -200,6 +86,14 @@ def _candidate(inputs: Inputs, kind: str, operation: Operation, baseline: Operat
         reduced=_reduce({**monthly, **yearly}, inputs["flow.average"]),
         requirements=operation.requirements,
     )
+
+
+def present_worth(inputs: Inputs, run: Operation, baseline: Operation) -> Quantity:
+    """Present worth of one operation, no more [money]."""
+    energy = _energy(inputs, run.quantities, baseline.quantities)
+    lost = run.quantities["gas_energy_lost"] - energy["digester_gain"]
+    emission = greenhouse_gas.increase(inputs, run, baseline, lost)["greenhouse_gas"]
+    return _money(inputs, run, baseline, energy["energy_increase"], emission)["present_worth"]
 
 
 def _increases(used: Mapping[str, Quantity], before: Mapping[str, Quantity]) -> dict[str, Quantity]:

@@ -13,10 +13,16 @@ from typing import Any
 
 from pcompare import appendix, catalogue, comparison, run, traced
 from pcompare.arrays import NamedConstant, as_cases, plain
+from pcompare.designing import compare, point_of
 from pcompare.errors import Fault, InputError
-from pcompare.evaluation import point_of
+from pcompare.findings import FieldRow
 from pcompare.recording import Recorded
-from pcompare.records import Comparison, Design, FieldRow, Inputs, Line
+from pcompare.records import (
+    Comparison,
+    Design,
+    Inputs,
+    Line,
+)
 from pcompare.units import significant
 
 FORMAT = "pcompare explanation 1"
@@ -81,7 +87,7 @@ class Explainer:
 
     def __init__(self, inputs: Inputs) -> None:
         self.inputs = inputs
-        self.compared = run.compare(inputs)
+        self.compared = compare(inputs)
         self.recording = traced.trace(inputs, self.compared)
         self.fields = appendix.field_rows(inputs)
         self.grades = catalogue.verify().grades

@@ -13,9 +13,15 @@ import numpy as np
 
 from pcompare import lines, tables
 from pcompare.arrays import Array, as_cases, plain
-from pcompare.costs import capital, cashflow
+from pcompare.costs import capital, cash_years, cashflow
 from pcompare.equations import finance, lifecycle, purchases
-from pcompare.records import Comparison, Inputs, Line, Money, StrategyResult
+from pcompare.findings import Money
+from pcompare.records import (
+    Comparison,
+    Inputs,
+    Line,
+    StrategyResult,
+)
 from pcompare.units import MILLION_GALLONS, POUND, significant
 
 RATES = (0.02, 0.03, 0.05, 0.07)
@@ -43,7 +49,7 @@ def money(inputs: Inputs, compared: Comparison, limit: float) -> Money:
     rates = tuple(sorted((own, *others)))
     column = as_cases(rates).T
     return Money(
-        cash={n: cashflow.yearly(n, inputs, found[n], items[n]) for n in results},
+        cash={n: cash_years.yearly(n, inputs, found[n], items[n]) for n in results},
         rates=rates,
         worth={n: _row(cashflow.worth(inputs, found[n], items[n], column)) for n in results},
         built={n: capital.built(inputs, r.design) for n, r in results.items()},

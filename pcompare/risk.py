@@ -13,7 +13,14 @@ import numpy as np
 
 from pcompare import uncertainty
 from pcompare.arrays import Array
-from pcompare.records import Driver, Estimate, Gap, Inputs, Odds, Study
+from pcompare.findings import (
+    Driver,
+    Estimate,
+    Gap,
+    Odds,
+    Study,
+)
+from pcompare.records import Inputs
 from pcompare.uncertainty import Column, Evaluate, Progress, Sample
 
 WORKS = ("MCKAY1979", "IMAN1982", "STRONG2014", "SUDRET2008")  # that the draws rest on

@@ -23,22 +23,25 @@ from pcompare import (
 )
 from pcompare.arrays import as_cases, plain
 from pcompare.beside import beside
+from pcompare.designing import compare, point_of
 from pcompare.equations import nitrogen
-from pcompare.evaluation import basis_lines, evaluate, point, point_of
+from pcompare.evaluation import evaluate
+from pcompare.findings import (
+    Dossier,
+    Provenance,
+    Recording,
+    Study,
+    Sweep,
+    Swing,
+)
 from pcompare.nitrate import LAYOUTS, has_anaerobic_zone
 from pcompare.recording import Recorded, nearest_equations, resting_on_solved
 from pcompare.records import (
     Comparison,
     Design,
-    Dossier,
     Inputs,
     Line,
-    Provenance,
-    Recording,
     StrategyResult,
-    Study,
-    Sweep,
-    Swing,
 )
 from pcompare.strategies import sizing, treatment
 from pcompare.strategies import zones as zones_of
@@ -50,14 +53,6 @@ TARGETS = (what_if.LOOSE, what_if.STRICT, 20)  # the way along the limit, and it
 # Margins that a plant is sized with and that a draw may use up: the sludge age must then hold the
 # nitrifiers themselves, and the organisms' potential the phosphorus itself.
 MARGINS = ("coefficient.nitrifier_safety", "coefficient.potential_reserve")
-
-
-def compare(inputs: Inputs, processes: int = 1) -> Comparison:
-    """Design, operate and compare every strategy at point values."""
-    found = point(inputs, processes=processes)
-    close = float(as_cases(inputs["decision.close_share"])[0, 0])
-    share = float(plain(inputs.coefficient("metal_share_maximum")).max())
-    return comparison.compare(found, basis_lines(inputs, found["no_action"][0]), close, share)
 
 
 def targets(

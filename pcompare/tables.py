@@ -38,7 +38,7 @@ class Row:
         """Give a cell's text; a missing column is a fault of the file."""
         if column not in self.cells:
             raise TableError(self.file, self.line, column, "no such column", "this column")
-        return self.cells[column].strip()
+        return self.cells[column]
 
     def number(self, column: str, default: float | None = None) -> float:
         """Give a cell as a number; an empty cell takes ``default`` if there is one."""
@@ -80,10 +80,13 @@ def folder() -> Path:
     raise TableError("reference_tables/SOURCES.csv", 1, "key", "no such file", "a whole install")
 
 
+_found_once = functools.cache(folder)
+
+
 @functools.cache
 def read(name: str) -> tuple[Row, ...]:
     """Read one table by name, without its ``#`` comment lines."""
-    path = folder() / f"{name}.csv"
+    path = _found_once() / f"{name}.csv"
     if not re.fullmatch(r"\w{1,40}", name) or not path.is_file():
         found = f"{name[:40]}.csv"
         raise TableError(found, 1, "", "no such table", "one of " + ", ".join(names()))
@@ -96,18 +99,23 @@ def rows_of(path: Path) -> Iterator[Row]:
         lines = [(n, line) for n, line in enumerate(stream, 1) if line.strip() and line[0] != "#"]
     if not lines:
         raise TableError(path.name, 1, "", "an empty file", "a header row")
+    file = path.name
     reader = csv.reader(line for _, line in lines)
     header = [cell.strip() for cell in next(reader)]
     for (number, _), cells in zip(lines[1:], reader, strict=False):
         if len(cells) != len(header):
             found = f"{len(cells)} cells"
-            raise TableError(path.name, number, header[-1], found, f"{len(header)} cells")
-        yield Row(file=path.name, line=number, cells=dict(zip(header, cells, strict=True)))
+            raise TableError(file, number, header[-1], found, f"{len(header)} cells")
+        yield Row(file=file, line=number, cells=_stripped(header, cells))
+
+
+def _stripped(header: list[str], cells: list[str]) -> dict[str, str]:
+    return dict(zip(header, map(str.strip, cells), strict=True))
 
 
 def names() -> list[str]:
     """List the tables."""
-    return sorted(path.stem for path in folder().glob("*.csv"))
+    return sorted(path.stem for path in _found_once().glob("*.csv"))
 
 
 @functools.cache
@@ -153,10 +161,14 @@ def _coefficient(row: Row, table: str) -> Coefficient:
 @functools.cache
 def constant(name: str) -> NamedConstant:
     """Give a universal constant of ``constants.csv`` by name, in its printed unit."""
-    for row in read("constants"):
-        if row.text("name") == name:
-            return NamedConstant(row.number("value"), name)
-    raise TableError("constants.csv", 1, "name", f"no '{name}'", "a row for it")
+    if name not in _constants():
+        raise TableError("constants.csv", 1, "name", f"no '{name}'", "a row for it")
+    return NamedConstant(_constants()[name].number("value"), name)
+
+
+@functools.cache
+def _constants() -> dict[str, Row]:
+    return {row.text("name"): row for row in read("constants")}
 
 
 @functools.cache

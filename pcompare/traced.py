@@ -15,16 +15,15 @@ import numpy as np
 from pcompare import evaluation, lines
 from pcompare.arrays import Quantity, as_cases, highest, lowest, mean, plain
 from pcompare.balances import balances
-from pcompare.costs import capital, cashflow
+from pcompare.costs import capital, cash_years
+from pcompare.findings import CashYear, Recording
 from pcompare.recording import Recorded
 from pcompare.records import (
     Candidate,
     CapitalItem,
-    CashYear,
     Comparison,
     Design,
     Inputs,
-    Recording,
     Requirement,
     Zones,
 )
@@ -114,7 +113,7 @@ def _extremes(candidate: Candidate) -> tuple[Requirement, ...]:
 
 def _cash(inputs: Inputs, candidate: Candidate) -> tuple[CashYear, ...]:
     items = {name: candidate.reduced[name] for name in lines.COST_ITEMS}
-    return cashflow.cash_years(inputs, capital.assets(inputs, candidate.design), items)
+    return cash_years.discounted(inputs, capital.assets(inputs, candidate.design), items)
 
 
 def _months(subject: str, values: Mapping[str, Quantity]) -> dict[str, Recorded]:

@@ -13,19 +13,22 @@ import numpy as np
 
 from pcompare import appendix, comparison, sweeps, units
 from pcompare.arrays import Array, as_cases, bracketed_root, plain
+from pcompare.designing import point
 from pcompare.equations.stoichiometry import mass_load
-from pcompare.evaluation import evaluate, point
-from pcompare.inputs import schema
-from pcompare.records import (
+from pcompare.evaluation import evaluate
+from pcompare.findings import (
     BreakEven,
-    Candidate,
     ChoiceMap,
-    Comparison,
     Crossing,
-    Design,
-    Inputs,
     Sweep,
     Swing,
+)
+from pcompare.inputs import schema
+from pcompare.records import (
+    Candidate,
+    Comparison,
+    Design,
+    Inputs,
 )
 from pcompare.strategies import sizing
 from pcompare.strategies.biological import PURCHASED

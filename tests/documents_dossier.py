@@ -13,30 +13,32 @@ from dataclasses import replace
 import numpy as np
 
 from pcompare import lines, tables
-from pcompare.records import (
+from pcompare.findings import (
     BreakEven,
-    CapitalItem,
     CashFlow,
-    Check,
     ChoiceMap,
-    Comparison,
     Crossing,
-    Design,
     Dossier,
     Driver,
     EquationRow,
     Estimate,
     FieldRow,
     Gap,
-    Inputs,
-    Line,
     Money,
     Odds,
     Provenance,
-    StrategyResult,
     Study,
     Sweep,
     Swing,
+)
+from pcompare.records import (
+    CapitalItem,
+    Check,
+    Comparison,
+    Design,
+    Inputs,
+    Line,
+    StrategyResult,
     Zones,
 )
 from tests.documents_reuse import invented_picture, ugly_picture

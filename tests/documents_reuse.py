@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from pcompare import lines
-from pcompare.records import (
+from pcompare.findings import (
     ReuseLoop,
     ReusePicture,
     SaltCost,

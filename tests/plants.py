@@ -29,7 +29,7 @@ LAYOUTS = (
 
 def even_text() -> str:
     """Give the example as TOML without its months: an even year."""
-    text = (reader.files("pcompare.inputs") / "example.toml").read_text(encoding="utf-8")
+    text = reader.EXAMPLE_FILE.read_text(encoding="utf-8")
     return text.split("\n[months]\n")[0] + "\n"
 
 

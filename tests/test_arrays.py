@@ -235,3 +235,32 @@ def test_two_equations_cannot_share_a_name(register):
     arrays.equation(same)
     with pytest.raises(ValueError, match="two equations are called same"):
         arrays.equation(same)
+
+
+def test_a_geometric_row_is_settled_in_one_pass():
+    """A step that leaves a quarter of the way to 2 ends there: three members tell the end."""
+    (found,) = arrays.settled(lambda x: (2.0 + 0.25 * (x - 2.0),), (np.array([[3.0, -1.0]]),), 1)
+    np.testing.assert_allclose(found, 2.0, rtol=1e-15)
+
+
+def test_a_contraction_settles_as_far_as_many_plain_steps():
+    """Each of several on its own."""
+    start = np.array([[0.1], [0.7], [1.4]])
+    (found,) = arrays.settled(lambda x: (np.cos(0.4 * x),), (start,), 4)
+    plain = start
+    for _ in range(200):
+        plain = np.cos(0.4 * plain)
+    np.testing.assert_allclose(found, plain, rtol=1e-15)
+
+
+def test_what_stands_still_stays():
+    start = (np.array([[0.0, 5.0]]), 7.0)
+    found = arrays.settled(lambda x, y: (x, y), start, 3)
+    np.testing.assert_array_equal(found[0], start[0])
+    assert found[1] == 7.0
+
+
+def test_a_row_that_hardly_contracts_is_not_thrown_far():
+    """With a quotient of 0.99 the end would be 99 steps away: no more than one is taken."""
+    (found,) = arrays.settled(lambda x: (0.99 * x,), (np.array([[100.0]]),), 1)
+    assert 97.0 < found[0, 0] < 100.0

@@ -760,7 +760,7 @@ def test_reuse_fields_say_what_they_need(tmp_path, field, value, found):
 )  # fmt: skip
 def test_a_wrong_shape_or_correlation_is_one_message(tmp_path, lines, where, said):
     path = tmp_path / "case.toml"
-    example = (reader.files("pcompare.inputs") / "example.toml").read_text()
+    example = reader.EXAMPLE_FILE.read_text()
     top = [line for line in lines if line.startswith("correlation")]
     if top:
         path.write_text("\n".join(lines) + "\n" + example)
@@ -806,7 +806,7 @@ def test_a_half_filled_pair_is_told_with_its_row(tmp_path):
 
 def test_a_shape_or_pair_without_a_range_is_remarked(tmp_path):
     case = tmp_path / "case.toml"
-    example = (reader.files("pcompare.inputs") / "example.toml").read_text()
+    example = reader.EXAMPLE_FILE.read_text()
     pair = 'correlation = [["influent.cod", "prices.cake", 0.5]]\n'
     case.write_text(pair + example + '[shape]\ninfluent.cod = "pert"\n')
     warnings = reader.read(case).warnings

@@ -26,8 +26,8 @@ from pcompare.documents import (
 )
 from pcompare.documents.flowables import SUBSCRIPTS
 from pcompare.documents.words import NONE, Figures
+from pcompare.findings import Swing
 from pcompare.inputs import reader, schema
-from pcompare.records import Swing
 from tests.documents_dossier import invented, ugly
 
 SI = Figures(system="si", currency="EUR")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from pcompare import basis, evaluation, tables
+from pcompare import basis, designing, tables
 from pcompare.arrays import as_cases
 from pcompare.errors import InputError
 from pcompare.inputs import reader
@@ -21,7 +21,7 @@ def number(value) -> float:
 
 def bought(**fields):
     inputs = example(**fields)
-    return inputs, evaluation.point(inputs)["bio_purchased_carbon"]
+    return inputs, designing.point(inputs)["bio_purchased_carbon"]
 
 
 # --- products ---------------------------------------------------------------------------------
@@ -44,7 +44,7 @@ def test_every_product_of_the_table_has_its_numbers(name):
 def test_the_same_sodium_arrives_in_the_water_as_in_the_salt_bought():
     """One sodium in each acetate: mass of the anhydrous salt times 22.99/82.03."""
     inputs, (candidate, *_) = bought(bio__carbon_products="sodium_acetate")
-    (none,) = evaluation.point(inputs)["no_action"]
+    (none,) = designing.point(inputs)["no_action"]
     use = number(candidate.monthly["carbon_use"])
     expected = use * 22.98977 / 82.0338 / 20.0  # kg/d to mg/L of 20 000 m3/d
     sodium = candidate.monthly["effluent_sodium"] - none.monthly["effluent_sodium"]
@@ -113,7 +113,7 @@ def test_plenty_does_not_make_up_for_want():
     means = []
     for variability in (0.0, 0.2, 0.5):
         inputs = example(coefficient__vfa_variability=variability)
-        (run,) = evaluation.point(inputs)["bio_fermented_carbon"]
+        (run,) = designing.point(inputs)["bio_fermented_carbon"]
         means.append(number(run.reduced["effluent_soluble_p"]))
     assert means[0] < means[1] < means[2]
 
@@ -140,12 +140,12 @@ def test_what_is_installed_bears_the_bad_months_and_the_odds_say_so():
 def test_a_trim_stands_by_for_the_bad_month():
     """Its feed is larger than what the average month takes at the peak factor."""
     inputs = example(chemical__products="ferric_chloride")
-    (trim,) = evaluation.point(inputs)["bio_with_salt_trim"]
+    (trim,) = designing.point(inputs)["bio_with_salt_trim"]
     feed = next(i for i in trim.design.capital if i.key == "feed_system")
     average = number(trim.reduced["product_volume"]) * number(inputs["flow.peak_factor"])
     assert number(feed.size) > 1.5 * average
     steady = example(chemical__products="ferric_chloride", coefficient__vfa_variability=0.0)
-    (same,) = evaluation.point(steady)["bio_with_salt_trim"]
+    (same,) = designing.point(steady)["bio_with_salt_trim"]
     feed = next(i for i in same.design.capital if i.key == "feed_system")
     average = number(same.reduced["product_volume"]) * number(inputs["flow.peak_factor"])
     assert number(feed.size) == pytest.approx(average, rel=1e-9)
@@ -155,7 +155,7 @@ def test_more_reliability_asks_for_a_larger_trim():
     sizes = []
     for wanted in (0.8, 0.9, 0.95, 0.99):
         inputs = example(chemical__products="ferric_chloride", permit__reliability=wanted)
-        (trim,) = evaluation.point(inputs)["bio_with_salt_trim"]
+        (trim,) = designing.point(inputs)["bio_with_salt_trim"]
         sizes.append(number(trim.design.sizes["metal_sludge"]))
     assert sizes == sorted(sizes)
 
@@ -206,8 +206,8 @@ def test_no_recycle_leaves_less_nitrate_than_the_best():
 
 def stripped(**fields):
     inputs = example(**fields)
-    (found,) = evaluation.point(inputs)["side_stream_stripping"]
-    (none,) = evaluation.point(inputs)["no_action"]
+    (found,) = designing.point(inputs)["side_stream_stripping"]
+    (none,) = designing.point(inputs)["no_action"]
     return inputs, found, none
 
 
@@ -236,9 +236,9 @@ def test_a_looser_limit_runs_the_stripper_less():
 
 
 def test_recovery_takes_from_the_return_load_and_sells_struvite():
-    before = evaluation.point(example())["bio_existing_carbon"][0]
+    before = designing.point(example())["bio_existing_carbon"][0]
     inputs = example(recovery__product="struvite")
-    after = evaluation.point(inputs)["bio_existing_carbon"][0]
+    after = designing.point(inputs)["bio_existing_carbon"][0]
     gained = number(after.reduced["recovered_p"])
     assert gained > 0.0
     assert number(after.monthly["returned_phosphorus"]) < number(
@@ -258,7 +258,7 @@ def test_recovery_takes_from_the_return_load_and_sells_struvite():
 
 def test_nothing_is_recovered_without_digestion():
     inputs = example(recovery__product="struvite", solids__digestion="none")
-    (found,) = evaluation.point(inputs)["bio_existing_carbon"]
+    (found,) = designing.point(inputs)["bio_existing_carbon"]
     assert number(found.reduced["recovered_p"]) == 0.0
     assert not any(item.key == "recovery" for item in found.design.capital)
 

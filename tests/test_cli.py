@@ -17,7 +17,7 @@ from importlib.resources import files
 
 import pytest
 
-from pcompare import cli, lines, tables
+from pcompare import cli, command_line, lines, tables
 from pcompare.inputs import schema
 
 from . import cheap
@@ -121,6 +121,7 @@ def test_help_names_every_command(pcompare):
     assert status == 0 and not err
     assert all(re.search(rf"\n    {name}\s", out) for name in COMMANDS)
     assert set(cli.COMMANDS) >= set(COMMANDS)
+    assert list(cli.COMMANDS) == list(command_line.ARGUMENTS)
 
 
 @pytest.mark.parametrize("command", sorted(cli.COMMANDS))

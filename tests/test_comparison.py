@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from pcompare import comparison, evaluation, run
+from pcompare import comparison, designing, run
 from pcompare.arrays import as_cases
-from pcompare.records import Requirement, Swing
+from pcompare.findings import Swing
+from pcompare.records import Requirement
 
 from .plants import example
 
@@ -40,7 +41,7 @@ def test_the_worst_month_decides():
 
 def test_cheapest_feasible_candidate_is_carried_case_by_case():
     inputs = example()
-    alum, ferric = evaluation.point(inputs)["salt_single_point"]
+    alum, ferric = designing.point(inputs)["salt_single_point"]
 
     def priced(candidate, worth, found):
         return replace(
@@ -131,7 +132,7 @@ def test_the_products_beside_each_other_are_each_at_their_best():
     inputs = example()
     compared = run.compare(inputs)
     several = 0
-    for name, candidates in evaluation.point(inputs).items():
+    for name, candidates in designing.point(inputs).items():
         result = compared.strategies[name]
         for product, lines_of in result.others.items():
             made = [c for c in candidates if c.design.product == product]

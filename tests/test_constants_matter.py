@@ -22,7 +22,10 @@ UNSOURCED = ("judgement", "common_practice")
 # Sourced numbers that no check can notice, each with its reason.
 EXEMPT: dict[str, str] = {}
 
-CACHES = (tables.constant, tables.molar_mass, tables._atomic_weights, tables.coefficients)
+CACHES = (
+    tables.constant, tables._constants, tables.molar_mass, tables._atomic_weights,
+    tables.coefficients,
+)  # fmt: skip
 READ = tables.read
 
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pcompare import evaluation, lines, money, run
+from pcompare import designing, lines, money, run
 from pcompare.arrays import as_cases, plain
-from pcompare.costs import capital, cashflow
+from pcompare.costs import capital, cash_years, cashflow
 from pcompare.equations import finance
 
 from .plants import example
@@ -71,7 +71,7 @@ def test_closed_form_is_the_sum_of_the_years_by_numpy_financial(fields, place):
     inputs, design = example(**fields), designs()[place]
     found = capital.assets(inputs, design)
     closed = cashflow.worth(inputs, found, ITEMS)
-    flow = cashflow.yearly(design.strategy, inputs, found, ITEMS)
+    flow = cash_years.yearly(design.strategy, inputs, found, ITEMS)
     rate = fields["finance__discount_rate"]
     scale = sum(map(abs, flow.total))
     assert number(closed["present_worth"]) == pytest.approx(
@@ -95,11 +95,11 @@ def test_capital_by_its_parts():
 
 def test_short_lived_parts_are_replaced_at_their_own_life():
     inputs, design = example(finance__short_lived_share=1.0), designs()[0]
-    flow = cashflow.yearly("x", inputs, capital.assets(inputs, design), {})
+    flow = cash_years.yearly("x", inputs, capital.assets(inputs, design), {})
     paid = dict(zip(flow.years, flow.replacement, strict=True))
     assert {year for year, amount in paid.items() if amount} == {12.0}
     none = example(finance__short_lived_share=0.0)
-    flow = cashflow.yearly("x", none, capital.assets(none, design), {})
+    flow = cash_years.yearly("x", none, capital.assets(none, design), {})
     assert {y for y, a in zip(flow.years, flow.replacement, strict=True) if a} == {15.0}
 
 
@@ -107,7 +107,7 @@ def test_an_asset_that_ends_with_the_period_is_not_replaced_and_leaves_nothing()
     inputs = example(finance__life_equipment=20.0, finance__short_lived_share=0.0)
     design = designs()[0]
     structures = capital.assets(inputs, design).now["structure"]
-    flow = cashflow.yearly("x", inputs, capital.assets(inputs, design), {})
+    flow = cash_years.yearly("x", inputs, capital.assets(inputs, design), {})
     assert not any(flow.replacement)
     left = number(capital.with_soft_costs(inputs, structures)) * (40.0 - 20.0) / 40.0
     assert flow.salvage[-1] == pytest.approx(-left)
@@ -140,7 +140,7 @@ def test_only_what_is_bought_grows():
 
 
 def sized(name, **fields):
-    (first, *_) = evaluation.point_of(example(**fields), name)
+    (first, *_) = designing.point_of(example(**fields), name)
     return {item.key: number(item.size) for item in first.design.capital}, first
 
 
@@ -167,7 +167,7 @@ def test_two_phases_together_hold_the_whole_and_cost_more():
     fields = {"flow__growth": 0.03, "flow__design_year": 20.0}
     one, _ = example(**fields), None
     two = example(**fields, flow__phase_year=10.0)
-    (salt, *_) = evaluation.point_of(one, "salt_single_point")
+    (salt, *_) = designing.point_of(one, "salt_single_point")
     (item,) = (i for i in salt.design.capital if i.key == "feed_system")
     first, second = capital._phases(two, item, 10.0)
     exponent = number(two["capital.feed_system_exponent"])
@@ -193,8 +193,8 @@ def test_a_cost_per_mass_is_levelled_on_both_sides():
     """With every cost in proportion to the load, growth leaves the cost of each kilogram."""
     free = {f"capital__{key}": 0.0 for key in ("feed_system", "storage", "lime_base_system")}
     fields = {**free, "finance__labour_chemical": 0.0, "finance__maintenance": 0.0}
-    (today, *_) = evaluation.point_of(example(**fields), "salt_single_point")
-    (grown, *_) = evaluation.point_of(example(**fields, flow__growth=0.025), "salt_single_point")
+    (today, *_) = designing.point_of(example(**fields), "salt_single_point")
+    (grown, *_) = designing.point_of(example(**fields, flow__growth=0.025), "salt_single_point")
     for quantity in ("cost_per_kg_p", "household_month"):
         assert number(grown.reduced[quantity]) == pytest.approx(
             number(today.reduced[quantity]), rel=1e-9
@@ -226,7 +226,7 @@ def test_index_carries_capital_and_no_price():
 )
 def test_the_system_of_a_base_is_priced_as_what_it_is(base, row):
     inputs = example(chemical__base=base)
-    (salt, *_) = evaluation.point_of(inputs, "salt_single_point")
+    (salt, *_) = designing.point_of(inputs, "salt_single_point")
     (item,) = (i for i in salt.design.capital if i.key == "base_system")
     assert item.price == f"capital.{row}"
     expected = finance.scaled_cost(
@@ -248,7 +248,7 @@ def scopes_of(candidate):
 
 
 def test_scopes_add_up_and_hold_their_items():
-    for candidates in evaluation.point(example()).values():
+    for candidates in designing.point(example()).values():
         for candidate in candidates:
             found = scopes_of(candidate)
             whole = number(candidate.reduced["greenhouse_gas"])
@@ -259,7 +259,7 @@ def test_digester_gas_is_gained_with_the_volatile_solids_and_lost_with_the_acids
     """0.35 m3 of methane for each kg COD destroyed, 9.94 kWh/m3 and an engine of 35 %."""
     inputs = example()
     per_cod = 22.414 / 63.996 * 9.94 * 0.35  # kWh of electricity for each kg COD
-    found = evaluation.point(inputs)
+    found = designing.point(inputs)
     (none,), (two, *_) = found["no_action"], found["salt_two_point"]
     # More primary solids reach the digester, and less wasted sludge.
     more_primary = 0.2 * 20000.0 * 0.225 * 1.3  # kg COD/d: capture from 0.55 to 0.75
@@ -276,7 +276,7 @@ def test_digester_gas_is_gained_with_the_volatile_solids_and_lost_with_the_acids
     expected = power + lost - number(acids.monthly["digester_gain"])
     assert number(acids.monthly["energy_increase"]) == pytest.approx(expected)
     assert number(acids.reduced["cost_energy"]) == pytest.approx(expected * 0.11 * 365.0)
-    for candidates in evaluation.point(example(solids__digestion="none")).values():
+    for candidates in designing.point(example(solids__digestion="none")).values():
         assert all(number(c.monthly["digester_gain"]) == 0.0 for c in candidates)
 
 
@@ -288,7 +288,7 @@ def test_every_base_has_its_own_factor_and_carbonates_free_their_carbon():
         ("soda_ash", 1.0, 44.009 / 105.988),
         ("sodium_bicarbonate", 0.8, 44.009 / 84.006),
     ):
-        (salt, *_) = evaluation.point_of(example(chemical__base=base), "salt_single_point")
+        (salt, *_) = designing.point_of(example(chemical__base=base), "salt_single_point")
         use = number(salt.monthly["base_use"]) * 0.365  # t/y
         assert number(salt.reduced["greenhouse_base"]) == pytest.approx(factor * use, rel=1e-6)
         freed = number(salt.reduced["greenhouse_freed_carbon"])
@@ -296,8 +296,8 @@ def test_every_base_has_its_own_factor_and_carbonates_free_their_carbon():
 
 
 def test_biogenic_carbon_is_printed_apart_and_counted_nowhere():
-    fossil, *_ = evaluation.point_of(example(), "bio_purchased_carbon")
-    grown, *_ = evaluation.point_of(
+    fossil, *_ = designing.point_of(example(), "bio_purchased_carbon")
+    grown, *_ = designing.point_of(
         example(climate__carbon_origin="biogenic"), "bio_purchased_carbon"
     )
     freed = number(fossil.reduced["greenhouse_freed_carbon"])
@@ -312,7 +312,7 @@ def test_biogenic_carbon_is_printed_apart_and_counted_nowhere():
 def test_nitrous_oxide_is_left_out_unless_organisms_are_said_to_make_another():
     inputs = example(climate__nitrous_oxide_biological=1.2)
     common = number(run.compare(inputs).basis["nitrous_oxide"].value)
-    for name, (candidate, *_) in evaluation.point(inputs).items():
+    for name, (candidate, *_) in designing.point(inputs).items():
         found = number(candidate.reduced["greenhouse_nitrous_oxide"])
         assert found == pytest.approx(0.2 * common if name.startswith("bio") else 0.0, rel=1e-9)
 
@@ -412,7 +412,7 @@ def test_growth_is_told_with_what_it_does_not_reach():
 
 def test_lorries_are_those_of_product_base_and_cake():
     inputs = example()
-    (salt, *_) = evaluation.point_of(inputs, "salt_single_point")
+    (salt, *_) = designing.point_of(inputs, "salt_single_point")
     q = {k: number(v) for k, v in salt.monthly.items()}
     loads = (q["product_volume"] + q["base_volume"]) / 18.0 + q["cake_increase"] / 20.0
     assert q["lorries"] == pytest.approx(loads * 365.0 / 12.0, rel=1e-9)
@@ -421,9 +421,9 @@ def test_lorries_are_those_of_product_base_and_cake():
 def test_money_adds_up_over_cases_too():
     """A column of rates gives each rate's own present worth."""
     inputs = example(finance__discount_rate=np.array([[0.01], [0.04], [0.09]]))
-    (column, *_) = evaluation.point_of(inputs, "salt_single_point")
+    (column, *_) = designing.point_of(inputs, "salt_single_point")
     for row, rate in enumerate((0.01, 0.04, 0.09)):
-        (one, *_) = evaluation.point_of(example(finance__discount_rate=rate), "salt_single_point")
+        (one, *_) = designing.point_of(example(finance__discount_rate=rate), "salt_single_point")
         assert column.reduced["present_worth"][row, 0] == pytest.approx(
             number(one.reduced["present_worth"]), rel=1e-12
         )

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pcompare import downstream, evaluation, run
+from pcompare import designing, downstream, evaluation, run
 from pcompare.arrays import as_cases
 from pcompare.equations import acid_base, reuse_forms, water_use
 from pcompare.equations import acid_base_solver as solver
@@ -74,7 +74,7 @@ def charge(inputs, quantities):
 @given(plants())
 def test_every_effluent_is_electroneutral_with_the_ions_not_measured(inputs):
     """To 1e-9 eq/L for every strategy; the unmeasured ions are those of the sewage."""
-    for candidates in evaluation.point(inputs).values():
+    for candidates in designing.point(inputs).values():
         for candidate in candidates:
             left = charge(inputs, candidate.monthly)
             assert np.abs(left).max() < 1e-6, candidate.strategy  # meq/L
@@ -124,7 +124,7 @@ def test_the_picture_is_the_line_in_a_normal_year():
 def test_no_dose_changes_nothing():
     """A strategy that does nothing leaves the supply of no action; so does a dose of zero."""
     inputs = EXAMPLE
-    found = evaluation.point(inputs)["no_action"][0]
+    found = designing.point(inputs)["no_action"][0]
     again = reuse.long_run(inputs, found.monthly, found.monthly)
     for key, value in again.items():
         np.testing.assert_allclose(value, found.monthly[key], rtol=1e-14)
@@ -141,7 +141,7 @@ def test_no_dose_changes_nothing():
 
 def test_metal_with_sodium_put_back_adds_what_stoichiometry_says():
     """1 mg Fe as ferric chloride, made good with caustic: 3.14 mg of ions, as residue too."""
-    found = evaluation.point(EXAMPLE)["no_action"][0].monthly
+    found = designing.point(EXAMPLE)["no_action"][0].monthly
     products = salt_room.Products(
         names=("x",), metals=("Fe",),
         per_metal={"chloride_per_metal": 3.0, "sulfate_per_metal": 0.0, "sodium_per_metal": 0.0,

@@ -18,25 +18,26 @@ import pcompare
 
 HERE = Path(pcompare.__file__).parent
 GROUND = (
-    "errors", "units", "lines", "arrays", "shapes", "tables", "records", "products", "recording",
-    "graph", "files", "beside",
+    "errors", "units", "lines", "arrays", "rows", "shapes", "tables", "records", "findings",
+    "products", "recording", "graph", "files", "beside",
 )  # fmt: skip
 CALCULATING = (
-    "nitrate", "basis", "strategies", "costs", "impacts", "evaluation", "balances", "traced",
+    "nitrate", "basis", "strategies", "costs", "impacts", "evaluation", "designing", "balances",
+    "traced",
 )  # fmt: skip
 
 MAY_IMPORT = {
     **{layer: GROUND[:place] for place, layer in enumerate(GROUND)},
     "streams": (),
+    "command_line": ("errors",),
     "equations": ("errors", "units", "arrays", "tables"),
     "nitrate": (*GROUND, "equations"),
     "basis": (*GROUND, "equations", "nitrate"),
     "strategies": (*GROUND, "equations", "basis"),
     "costs": (*GROUND, "equations"),
     "impacts": (*GROUND, "equations"),
-    "evaluation": (
-        *GROUND, "equations", "basis", "strategies", "costs", "impacts", "comparison",
-    ),
+    "evaluation": (*GROUND, "equations", "basis", "strategies", "costs", "impacts"),
+    "designing": (*GROUND, "strategies", "costs", "evaluation", "comparison"),
     "balances": (*GROUND, "equations", "basis", "strategies"),
     "traced": (
         *GROUND, "basis", "strategies", "costs", "evaluation", "balances",
@@ -51,11 +52,12 @@ MAY_IMPORT = {
     ),
     "risk": (*GROUND, "uncertainty"),
     "what_if": (
-        *GROUND, "equations", "evaluation", "comparison", "sweeps", "appendix", "inputs",
-        "strategies",
+        *GROUND, "equations", "evaluation", "designing", "comparison", "sweeps", "appendix",
+        "inputs", "strategies",
     ),
     "documents": GROUND,
-    "terminal": (*GROUND, "catalogue"),
+    "terminal": GROUND,
+    "listings": (*GROUND, "catalogue", "terminal"),
     "catalogue": (*GROUND, "equations"),
     "appendix": (*GROUND, "catalogue", "inputs"),
     "run": (
@@ -63,11 +65,11 @@ MAY_IMPORT = {
         "appendix", "downstream", "risk", "what_if", "version",
     ),
     "explain": (
-        *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "evaluation",
+        *GROUND, "run", "equations", "inputs", "catalogue", "appendix", "traced", "designing",
         "strategies", "comparison",
     ),
     "portfolio": (
-        *GROUND, "equations", "strategies", "evaluation", "comparison", "inputs", "version",
+        *GROUND, "equations", "strategies", "designing", "comparison", "inputs", "version",
     ),
 }  # fmt: skip
 ABOVE_ALL = ("cli", "__init__", "__main__")  # may import everything
@@ -75,9 +77,10 @@ ABOVE_ALL = ("cli", "__init__", "__main__")  # may import everything
 # Library -> the layers that may import it; "later" means inside a function only.
 LIBRARIES = {
     "numpy": {
-        "arrays": "at once", "recording": "at once", "comparison": "at once", "run": "at once",
+        "arrays": "at once", "rows": "at once", "recording": "at once", "comparison": "at once",
+        "run": "at once",
         "uncertainty": "at once", "sweeps": "at once", "inputs": "at once", "portfolio": "at once",
-        "explain": "at once", "evaluation": "at once", "downstream": "at once", "money": "at once",
+        "explain": "at once", "designing": "at once", "downstream": "at once", "money": "at once",
         "shapes": "at once", "risk": "at once", "graph": "at once", "traced": "at once",
         "what_if": "at once",
     },
@@ -88,12 +91,12 @@ LIBRARIES = {
     "reportlab": {"documents": "at once"},
     "pypdf": {"documents": "at once"},
     "tomllib": {"inputs": "at once"},
-    "argparse": {"cli": "at once"},
+    "argparse": {"command_line": "at once"},
 }  # fmt: skip
 # What may be imported as the program starts: none of these reaches a heavy library.
 LIGHT = (
-    "pcompare", "pcompare.cli", "pcompare.errors", "pcompare.streams", "pcompare.units",
-    "pcompare.lines",
+    "pcompare", "pcompare.cli", "pcompare.command_line", "pcompare.errors", "pcompare.streams",
+    "pcompare.units", "pcompare.lines",
 )  # fmt: skip
 # What documents may take from the array contract: shapes and kinds, no operation.
 SHAPES_ONLY = {"Array", "NamedConstant", "Quantity", "as_cases", "plain"}

@@ -10,7 +10,7 @@ import pytest
 from reportlab.graphics.shapes import Rect, String
 
 from pcompare.documents import memo_risk, names, risk_charts, risk_words, style, words
-from pcompare.records import Crossing, Estimate
+from pcompare.findings import Crossing, Estimate
 from tests.documents_dossier import invented, ugly
 from tests.test_memo import SI, read, squeezed, text_of
 

@@ -12,7 +12,7 @@ from reportlab.graphics.shapes import Rect, String
 from pcompare import lines
 from pcompare.documents import portfolio_summary, style
 from pcompare.documents.words import Figures
-from pcompare.records import Chosen, PlantFault, Portfolio
+from pcompare.findings import Chosen, PlantFault, Portfolio
 from pcompare.strategies import STRATEGIES
 
 

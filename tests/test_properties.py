@@ -15,10 +15,10 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from pcompare import comparison, evaluation, lines
+from pcompare import comparison, designing, evaluation, lines
 from pcompare.arrays import Array, as_cases
 from pcompare.balances import balances
-from pcompare.costs import capital, cashflow
+from pcompare.costs import capital, cash_years
 from pcompare.inputs import schema
 from pcompare.records import Candidate, Inputs
 from pcompare.strategies import STRATEGIES, lime, stripping
@@ -66,7 +66,7 @@ def told(c: Candidate) -> str:
 @given(forms())
 def test_one_plant_is_whole(form: Form) -> None:
     inputs = form.inputs
-    found = evaluation.point(inputs)
+    found = designing.point(inputs)
     for check in CHECKS:
         check(inputs, every(found))
     for c in every(found):
@@ -78,7 +78,7 @@ def test_one_plant_is_whole(form: Form) -> None:
 
 def everything_closes(inputs: Inputs, c: Candidate) -> None:
     items = {name: c.reduced[name] for name in lines.COST_ITEMS}
-    cash = cashflow.cash_years(inputs, capital.assets(inputs, c.design), items)
+    cash = cash_years.discounted(inputs, capital.assets(inputs, c.design), items)
     for b in balances(inputs, c, cash):
         missed = np.abs(as_cases(b.left) - as_cases(b.right))
         room = EQUAL if b.unit == "money" else CLOSED
@@ -115,12 +115,12 @@ def nothing_is_negative(c: Candidate) -> None:
 
 def the_order_of_the_list_does_not_matter(inputs: Inputs, found: Found) -> None:
     """The strategies listed backwards: the same results, the same ranking, the same words."""
-    kept = evaluation.STRATEGIES
+    kept = designing.STRATEGIES
     try:
-        evaluation.STRATEGIES = STRATEGIES[::-1]
-        again = evaluation.point(inputs)
+        designing.STRATEGIES = STRATEGIES[::-1]
+        again = designing.point(inputs)
     finally:
-        evaluation.STRATEGIES = kept
+        designing.STRATEGIES = kept
     assert list(again)[1:] == list(found)[:0:-1]
     results = []
     for run in (found, again):
@@ -174,9 +174,9 @@ def test_plants_side_by_side_are_each_plant_alone(first: Form, others: list[Form
         if name in SHARED or name.startswith("prices.")
     }
     rows = [{**form.inputs.values, **shared} for form in (first, *others)]
-    together = evaluation.point(stacked(rows, first.inputs))
+    together = designing.point(stacked(rows, first.inputs))
     for place, row in enumerate(rows):
-        alone = evaluation.point(replace(first.inputs, values=row))
+        alone = designing.point(replace(first.inputs, values=row))
         for a, b in zip(every(alone), every(together), strict=True):
             for quantity, value in a.reduced.items():
                 np.testing.assert_allclose(
@@ -248,7 +248,7 @@ class Moved:
         self.moves = moves(inputs)
         rows = [{**inputs.values, **changed} for changed in self.moves.values()]
         self.cases = stacked(rows, inputs)
-        self.found = evaluation.point(self.cases)
+        self.found = designing.point(self.cases)
 
     def value(self, c: Candidate, quantity: str, move: str) -> float:
         place = list(self.moves).index(move)

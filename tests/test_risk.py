@@ -9,7 +9,7 @@ import pytest
 
 from pcompare import risk, uncertainty
 from pcompare.arrays import as_cases
-from pcompare.records import Estimate
+from pcompare.findings import Estimate
 
 from .plants import example
 

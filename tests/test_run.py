@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from pcompare import evaluation, lines, run
+from pcompare import designing, evaluation, lines, run
 from pcompare.arrays import as_cases, plain
 from pcompare.recording import Recorded, solved_below, walk
 from pcompare.strategies import STRATEGIES
@@ -23,7 +23,7 @@ def dossier():
 
 def test_recorded_equals_point_line_by_line():
     inputs = example()
-    designs = evaluation.designs(inputs)
+    designs = designing.designs(inputs)
     point = evaluation.evaluate(inputs, designs)
     leaves = {name: Recorded.field(name, plain(v)) for name, v in inputs.values.items()}
     recorded = evaluation.evaluate(replace(inputs, values=leaves), designs)
@@ -42,8 +42,8 @@ def test_recorded_equals_point_line_by_line():
 def test_a_design_operated_again_gives_its_own_point():
     """What a design was sized on is what it does at the same values."""
     inputs = example()
-    point = evaluation.point(inputs)
-    again = evaluation.evaluate(inputs, evaluation.designs(inputs))
+    point = designing.point(inputs)
+    again = evaluation.evaluate(inputs, designing.designs(inputs))
     for name, candidates in point.items():
         for a, b in zip(candidates, again[name], strict=True):
             for quantity, value in a.reduced.items():
@@ -57,10 +57,10 @@ def test_many_cases_equal_each_case_alone():
     inputs = example()
     limits = [2.0, 0.7, 0.3, 0.1]
     column = replace(inputs, values={**inputs.values, "permit.tp": as_cases(limits).T})
-    together = evaluation.point(column)
+    together = designing.point(column)
     for row, limit in enumerate(limits):
         alone = example(permit__tp=limit)
-        single = evaluation.point(alone)
+        single = designing.point(alone)
         for name, candidates in single.items():
             for a, b in zip(candidates, together[name], strict=True):
                 for quantity, value in a.reduced.items():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from pcompare import basis, evaluation
+from pcompare import basis, designing
 from pcompare.arrays import as_cases, plain
 from pcompare.strategies import fermenter
 
@@ -18,7 +18,7 @@ def number(value):
 def found(name, place=-1, **fields):
     """Give the inputs and one candidate of a strategy; the last is the one with most points."""
     inputs = example(**fields)
-    return inputs, evaluation.point(inputs)[name][place]
+    return inputs, designing.point(inputs)[name][place]
 
 
 def value(candidate, quantity):
@@ -123,7 +123,7 @@ def test_capacity_is_the_highest_month_at_the_peak_factor():
 def test_base_is_charged_only_beyond_no_action():
     """Soft water: no action needs base itself; salts add to it and only the rest is built."""
     inputs, salt = found("salt_single_point", influent__alkalinity=100.0)
-    (none,) = evaluation.point(inputs)["no_action"]
+    (none,) = designing.point(inputs)["no_action"]
     peak = number(inputs["flow.peak_factor"])
     more = number(salt.monthly["base_volume"]) - number(none.monthly["base_volume"])
     assert number(none.monthly["base_volume"]) > 0.0
@@ -189,7 +189,7 @@ def test_phosphorus_taken_early_starves_the_organisms():
     inputs = example(influent__tp=4.0, influent__orthophosphate=3.6, permit__tp=0.3)
     checks = [
         requirement
-        for candidate in evaluation.point(inputs)["lime"]
+        for candidate in designing.point(inputs)["lime"]
         for requirement in candidate.requirements
         if requirement.key == "nutrient"
     ]

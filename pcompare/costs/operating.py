@@ -6,6 +6,7 @@ from pcompare import units
 from pcompare.arrays import Quantity, as_cases, mean, plain, where
 from pcompare.equations.purchases import yearly_cost
 from pcompare.records import Design, Inputs, Operation
+from pcompare.rows import of_each
 
 
 def annual_costs(
@@ -33,7 +34,7 @@ def annual_costs(
     if product:
         # Lime is priced as pure, metal salts as delivered.
         bought = "lime_use" if product == "hydrated_lime" else "product_use"
-        salt = yearly_cost(mean(used[bought]) / tonne, inputs[f"prices.{product}"])
+        salt = yearly_cost(mean(used[bought]) / tonne, _price(inputs, product))
     return {
         "cost_salt": salt,
         "cost_base": yearly_cost(
@@ -59,7 +60,11 @@ def _carbon(inputs: Inputs, design: Design, tonnes: Quantity) -> Quantity:
     """Cost of bought carbon: tonnes a day of the compound that is priced."""
     if not design.carbon:
         return 0.0 * tonnes
-    return yearly_cost(tonnes, inputs[f"prices.{design.carbon}"])
+    return yearly_cost(tonnes, _price(inputs, design.carbon))
+
+
+def _price(inputs: Inputs, product: str) -> Quantity:
+    return of_each(product, lambda name: inputs[f"prices.{name}"])
 
 
 def _labour(inputs: Inputs, design: Design) -> Quantity:

@@ -6,8 +6,9 @@ from pcompare.documents.book_live import ZERO, figured, solved_number
 from pcompare.documents.book_plan import CHECKS, HEAD_ROWS, LIFECYCLE, Plan
 from pcompare.documents.book_style import Cell, Content, Writer
 from pcompare.documents.book_words import Words
+from pcompare.findings import CashYear
 from pcompare.graph import Step
-from pcompare.records import CashYear, Check
+from pcompare.records import Check
 
 CLOSED = 1e-9  # of the terms: what two sides of a balance may differ by
 ROUNDING = 1e-6  # by which a requirement may be missed: solved doses land on the limit itself

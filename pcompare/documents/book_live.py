@@ -15,8 +15,9 @@ from pcompare.documents.book_plan import (
 )
 from pcompare.documents.book_style import MONTHS, Cell, Content, Writer
 from pcompare.documents.book_words import Words
+from pcompare.findings import Dossier
 from pcompare.graph import Step
-from pcompare.records import Dossier, Line
+from pcompare.records import Line
 
 FIXED = "fixed here; run pcompare again to change"
 LIVE = "live"

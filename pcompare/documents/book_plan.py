@@ -23,8 +23,9 @@ from pcompare.documents.book_formulas import (
     cell_names,
 )
 from pcompare.documents.book_style import Cell, Content, sheet_name
+from pcompare.findings import CashYear, Dossier, Recording
 from pcompare.graph import LEAVES, Graph, Operand, Step, graph
-from pcompare.records import CashYear, Dossier, Line, Recording, StrategyResult
+from pcompare.records import Line, StrategyResult
 
 INPUTS, REFERENCE, DESIGN, BASIS = "Inputs", "Reference values", "Design", "Plant basis"
 LIFECYCLE, CHECKS, SHARED = "Lifecycle", "Checks", "W_shared"

@@ -15,7 +15,7 @@ from typing import Any, TypeAlias
 from xml.sax.saxutils import escape
 
 from pcompare.documents.book_file import MonthRow, Sheet, letters, value_cell
-from pcompare.records import Dossier
+from pcompare.findings import Dossier
 
 LONGEST = 32_000  # characters that a cell holds, with room for escapes
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

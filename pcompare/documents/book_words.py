@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from pcompare.documents.book_plan import Plan
+from pcompare.findings import EquationRow
 from pcompare.graph import Step
-from pcompare.records import EquationRow, Line
+from pcompare.records import Line
 
 MONEY = {"year": "time", "capital": "capital", "annual": "annual cost",
          "salvage": "left at the end", "factor": "factor", "worth": "present worth"}  # fmt: skip

@@ -13,7 +13,8 @@ from pcompare.documents.brief_choice import HANDFUL, handful
 from pcompare.documents.flowables import Grid, Heading, Item, Panel, Plan, Text
 from pcompare.documents.tagging import FOOTER, LANGUAGE, Element, TaggedCanvas
 from pcompare.documents.words import NONE, Figures, choice, value
-from pcompare.records import Dossier, Line, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import Line, StrategyResult
 
 # isort: split
 from reportlab.lib.styles import ParagraphStyle

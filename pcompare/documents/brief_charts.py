@@ -15,7 +15,8 @@ from pcompare.documents import brief_outlook, brief_words, fonts, style
 from pcompare.documents.drawing import Anchor, Scale, linear, nothing, rule, text, tick_text
 from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures
-from pcompare.records import Dossier, StrategyResult, UsedWater, UseLimit
+from pcompare.findings import Dossier, UsedWater, UseLimit
+from pcompare.records import StrategyResult
 from pcompare.units import significant
 
 # isort: split

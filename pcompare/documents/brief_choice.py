@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from pcompare.documents.words import NONE, number
-from pcompare.records import Check, Dossier, StrategyResult, Swing
+from pcompare.findings import Dossier, Swing
+from pcompare.records import Check, StrategyResult
 
 NO_ACTION = "no_action"
 HANDFUL = 6  # options besides the one that keeps the users' salt limits

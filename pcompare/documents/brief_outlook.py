@@ -24,7 +24,8 @@ from pcompare.documents.brief_words import (
     years,
 )
 from pcompare.documents.words import Figures, choice, has, lower, number, share, value
-from pcompare.records import Dossier, Inputs, StrategyResult, Swing, UseLimit
+from pcompare.findings import Dossier, Swing, UseLimit
+from pcompare.records import Inputs, StrategyResult
 
 
 def users(dossier: Dossier) -> str:

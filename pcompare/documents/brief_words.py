@@ -9,7 +9,8 @@ from pcompare import units
 from pcompare.documents import brief_choice as chosen
 from pcompare.documents import fonts, names
 from pcompare.documents.words import Figures, choice, lower, number, share, value
-from pcompare.records import Check, Dossier, Inputs, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import Check, Inputs, StrategyResult
 
 LONGEST = 60  # characters of the name of an option that has none of its own here
 USER_TEXT = 160  # characters of the user's own text

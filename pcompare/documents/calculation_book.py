@@ -24,7 +24,8 @@ from pcompare.documents.book_plan import FIELD_MONTHS, INPUTS, Plan
 from pcompare.documents.book_style import MONTHS, Cell, Content, Writer, sheet_name
 from pcompare.documents.book_words import Words
 from pcompare.documents.results_json import all_lines
-from pcompare.records import Dossier, FieldRow, Line
+from pcompare.findings import Dossier, FieldRow
+from pcompare.records import Line
 
 __all__ = ["book", "sheet_name"]
 

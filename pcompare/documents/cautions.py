@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pcompare import lines, products, tables
 from pcompare.documents import names
 from pcompare.documents.words import choice, has
-from pcompare.records import Dossier, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import StrategyResult
 
 FERROUS = ("ferrous_chloride", "ferrous_sulfate", "pickle_liquor")
 OWN, OWN_SALT = "own_product", "own_product.salt"  # the user's product, and its neutral salt

@@ -27,7 +27,8 @@ from pcompare.documents.drawing import (
 )
 from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures, lower, number
-from pcompare.records import Dossier, StrategyResult, Swing
+from pcompare.findings import Dossier, Swing
+from pcompare.records import StrategyResult
 
 # isort: split
 from reportlab.graphics.shapes import Group, Rect

@@ -30,7 +30,7 @@ from pcompare.documents.drawing import (
 )
 from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures, lower, value
-from pcompare.records import Dossier, Sweep
+from pcompare.findings import Dossier, Sweep
 from pcompare.units import significant
 
 # isort: split

@@ -24,7 +24,7 @@ from pcompare.documents.drawing import fit
 from pcompare.documents.flowables import Heading
 from pcompare.documents.tagging import FOOTER, HEADER, LANGUAGE, TaggedCanvas
 from pcompare.documents.words import Figures, choice
-from pcompare.records import Dossier
+from pcompare.findings import Dossier
 
 # isort: split
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate

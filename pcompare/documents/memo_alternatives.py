@@ -8,7 +8,8 @@ from pcompare.documents.memo_salts import salt_table
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
-from pcompare.records import Dossier, Inputs, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import Inputs, StrategyResult
 
 # isort: split
 from reportlab.platypus import Flowable

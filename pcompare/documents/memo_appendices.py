@@ -11,7 +11,7 @@ from pcompare.documents.memo_opening import field_value
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures
-from pcompare.records import Dossier, FieldRow
+from pcompare.findings import Dossier, FieldRow
 
 # isort: split
 from reportlab.platypus import Flowable, PageBreak

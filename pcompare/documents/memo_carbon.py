@@ -11,7 +11,7 @@ from pcompare.documents.pages import figure, section, tabled
 from pcompare.documents.salt_words import Lines, printed
 from pcompare.documents.style import Cell, para, table
 from pcompare.documents.words import Figures, choice, value
-from pcompare.records import Dossier
+from pcompare.findings import Dossier
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -22,7 +22,8 @@ from pcompare.documents.flowables import Chart
 from pcompare.documents.pages import section, small, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
-from pcompare.records import Check, Dossier, Line, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import Check, Line, StrategyResult
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -22,7 +22,8 @@ from pcompare.documents.flowables import Chart, see
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
-from pcompare.records import Dossier, Line, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import Line, StrategyResult
 
 # isort: split
 from reportlab.platypus import Flowable

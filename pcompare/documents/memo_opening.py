@@ -9,7 +9,7 @@ from pcompare.documents.flowables import Grid, Heading, Panel, see
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import bullet, gap, para, table
 from pcompare.documents.words import Figures, choice
-from pcompare.records import Dossier, FieldRow
+from pcompare.findings import Dossier, FieldRow
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -11,7 +11,7 @@ from pcompare.documents.pages import section, tabled
 from pcompare.documents.salt_words import carried, printed
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import NONE, Figures, choice, cited, lower, share
-from pcompare.records import Dossier, SaltRoom, UseLimit
+from pcompare.findings import Dossier, SaltRoom, UseLimit
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -18,7 +18,7 @@ from pcompare.documents.flowables import Heading
 from pcompare.documents.pages import section, tabled
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures
-from pcompare.records import BreakEven, Dossier
+from pcompare.findings import BreakEven, Dossier
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -11,7 +11,7 @@ from pcompare.documents.pages import section, tabled
 from pcompare.documents.salt_words import Lines
 from pcompare.documents.style import Cell, bullet, para, table
 from pcompare.documents.words import Figures, choice, cited
-from pcompare.records import Dossier
+from pcompare.findings import Dossier
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -21,7 +21,7 @@ from pcompare.documents.drawing import (
 )
 from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures, lower, number
-from pcompare.records import CashFlow, Dossier
+from pcompare.findings import CashFlow, Dossier
 
 # isort: split
 from reportlab.lib.colors import white

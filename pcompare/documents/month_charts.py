@@ -27,7 +27,8 @@ from pcompare.documents.drawing import (
 from pcompare.documents.flowables import Chart
 from pcompare.documents.names import listed
 from pcompare.documents.words import Figures, lower
-from pcompare.records import Dossier, Line, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import Line, StrategyResult
 from pcompare.units import significant
 
 # isort: split

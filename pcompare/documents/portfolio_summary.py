@@ -11,7 +11,7 @@ from pcompare.documents.drawing import box, rule, text
 from pcompare.documents.flowables import Chart, Heading
 from pcompare.documents.tagging import TaggedCanvas
 from pcompare.documents.words import Figures, lower
-from pcompare.records import Chosen, Portfolio
+from pcompare.findings import Chosen, Portfolio
 
 # isort: split
 from reportlab.platypus import Flowable

@@ -9,7 +9,13 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from pcompare.documents.reuse_json import reuse
-from pcompare.records import CashFlow, Check, Dossier, FieldRow, Line, Money
+from pcompare.findings import (
+    CashFlow,
+    Dossier,
+    FieldRow,
+    Money,
+)
+from pcompare.records import Check, Line
 
 FORMAT = "pcompare results 1"
 

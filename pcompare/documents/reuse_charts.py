@@ -24,7 +24,7 @@ from pcompare.documents.drawing import (
 from pcompare.documents.flowables import Chart
 from pcompare.documents.line_charts import DASHES, Series, trace, traced
 from pcompare.documents.words import Figures, lower
-from pcompare.records import Dossier, Sweep, UseLimit
+from pcompare.findings import Dossier, Sweep, UseLimit
 
 # isort: split
 from reportlab.lib.colors import Color

@@ -6,7 +6,7 @@ import math
 from dataclasses import fields
 from typing import Any
 
-from pcompare.records import ReusePicture, Sweep
+from pcompare.findings import ReusePicture, Sweep
 
 
 def reuse(picture: ReusePicture) -> dict[str, Any]:

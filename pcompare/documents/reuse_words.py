@@ -6,7 +6,12 @@ from collections.abc import Callable, Mapping, Sequence
 
 from pcompare.documents import names
 from pcompare.documents.words import NONE, Figures, lower, share
-from pcompare.records import Dossier, ReusePicture, Sweep, UseLimit
+from pcompare.findings import (
+    Dossier,
+    ReusePicture,
+    Sweep,
+    UseLimit,
+)
 
 FORMS = {
     "river": "The river dilutes the effluent, and the supply is drawn below",

@@ -25,7 +25,7 @@ from pcompare.documents.drawing import (
 )
 from pcompare.documents.flowables import Chart
 from pcompare.documents.words import Figures
-from pcompare.records import ChoiceMap, Dossier, Driver
+from pcompare.findings import ChoiceMap, Dossier, Driver
 
 # isort: split
 from reportlab.graphics.shapes import Circle

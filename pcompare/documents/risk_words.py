@@ -7,7 +7,12 @@ import math
 from pcompare import lines
 from pcompare.documents import names, words
 from pcompare.documents.words import NO_BREAK, Figures, share
-from pcompare.records import BreakEven, Crossing, Dossier, Estimate
+from pcompare.findings import (
+    BreakEven,
+    Crossing,
+    Dossier,
+    Estimate,
+)
 
 MEASURED = 6  # inputs named as worth finding out
 

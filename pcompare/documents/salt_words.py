@@ -7,7 +7,8 @@ from collections.abc import Callable, Mapping
 
 from pcompare.documents import names
 from pcompare.documents.words import NONE, Figures, choice, close, close_share, number
-from pcompare.records import Dossier, Line
+from pcompare.findings import Dossier
+from pcompare.records import Line
 
 ONE_POINT = "salt_single_point"  # the strategy that the salts and the dose models belong to
 ROUNDING = 1e-6  # a target missed by less is met: solved doses land on it

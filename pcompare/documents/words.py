@@ -11,7 +11,13 @@ from dataclasses import dataclass
 from pcompare import lines, units
 from pcompare.arrays import as_cases, plain
 from pcompare.documents import chapters, names
-from pcompare.records import Check, Dossier, Inputs, Line, StrategyResult
+from pcompare.findings import Dossier
+from pcompare.records import (
+    Check,
+    Inputs,
+    Line,
+    StrategyResult,
+)
 
 NARROW = 0.10  # a check met within this share is met closely
 SIZED = 1e-3  # a check met as closely as this was sized to its limit

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from pcompare.arrays import Quantity, equation, solve
+from pcompare.arrays import Quantity, equation, settled, solve
 from pcompare.equations.acid_base import acid_constants
 from pcompare.equations.acid_base_solver import (
     LOG_TEN,
@@ -15,7 +15,7 @@ from pcompare.equations.acid_base_solver import (
 )
 from pcompare.tables import molar_mass
 
-PASSES = 20  # on the ionic strength; each gains one to two digits
+PASSES = 3  # on the ionic strength
 
 
 class MeasuredCarbon(NamedTuple):
@@ -91,9 +91,10 @@ def inorganic_carbon_from_ph(
 
 
 def _solve(ph: Quantity, *water: Quantity) -> tuple[Quantity, Quantity]:
-    carbon, strength = 0.0 * ph, 0.01 + 0.0 * ph
-    for _ in range(PASSES):
-        carbon, strength = _pass(strength, ph, *water)
+    def again(carbon: Quantity, strength: Quantity) -> tuple[Quantity, Quantity]:
+        return _pass(strength, ph, *water)
+
+    carbon, strength = settled(again, (0.0 * ph, 0.01 + 0.0 * ph), PASSES)
     return carbon, strength
 
 

@@ -12,6 +12,7 @@ from pcompare.arrays import Quantity, as_cases, mean, plain
 from pcompare.equations import greenhouse
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.records import Inputs, Operation
+from pcompare.rows import of_each
 
 # Bases whose own carbon leaves as carbon dioxide when they take up acid.
 CARBONATES = {"soda_ash": "Na2CO3", "sodium_bicarbonate": "NaHCO3"}
@@ -66,11 +67,9 @@ def _chemicals(inputs: Inputs, operation: Operation, baseline: Operation) -> dic
     used, base = operation.quantities, operation.design.base
     more_base = used["base_use"] - baseline.quantities["base_use"]
     carbon, lime = used["carbon_use"], used["lime_use"]
-    none = 0.0 * carbon
-    formula, fossil = _origin(inputs, operation.design.carbon)
-    oxidised = greenhouse.fossil_carbon_emission(carbon, formula) if formula else none
-    freed = oxidised if fossil else none
     made = operation.design.carbon or "acetic_acid"
+    freed = of_each(made, lambda name: _oxidised(inputs, name, carbon, fossil=True))
+    biogenic = of_each(made, lambda name: _oxidised(inputs, name, carbon, fossil=False))
     if base in CARBONATES:
         freed = freed + greenhouse.fossil_carbon_emission(more_base, CARBONATES[base])
     burnt = greenhouse.calcination_emission(lime, LIMES["hydrated_lime"])
@@ -83,14 +82,24 @@ def _chemicals(inputs: Inputs, operation: Operation, baseline: Operation) -> dic
         + greenhouse.mass_emission(lime, c("emission_hydrated_lime")),
         "greenhouse_base": greenhouse.mass_emission(more_base, c(f"emission_{base}")),
         "greenhouse_calcination": burnt,
-        "greenhouse_carbon": greenhouse.mass_emission(carbon, c(f"emission_{made}")),
+        "greenhouse_carbon": greenhouse.mass_emission(
+            carbon, of_each(made, lambda name: c(f"emission_{name}"))
+        ),
         "greenhouse_recovery": greenhouse.mass_emission(
             used["magnesium_use"], c("emission_magnesium_hydroxide")
         )
         + greenhouse.mass_emission(used["recovery_caustic"], c("emission_caustic")),
         "greenhouse_freed_carbon": freed,
-        "greenhouse_biogenic": none if fossil else oxidised,
+        "greenhouse_biogenic": biogenic,
     }
+
+
+def _oxidised(inputs: Inputs, product: str, used: Quantity, fossil: bool) -> Quantity:
+    """Count the carbon of one product where it is of that origin, else nothing [t CO2e/y]."""
+    formula, is_fossil = _origin(inputs, product)
+    if not formula or is_fossil != fossil:
+        return 0.0 * used
+    return greenhouse.fossil_carbon_emission(used, formula)
 
 
 def _origin(inputs: Inputs, carbon: str) -> tuple[str, bool]:

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 from pcompare.arrays import Array, Quantity, as_cases, maximum, solve_monotone, where
 from pcompare.equations import alkalinity, conductivity, ions, reuse, stoichiometry
+from pcompare.findings import SaltRoom, UseLimit
 from pcompare.impacts import reuse as downstream
-from pcompare.records import Inputs, SaltRoom, UseLimit
+from pcompare.records import Inputs
 
 MOST = 2000.0  # mg metal/L: beyond it nobody doses, and the limit does not bind
 PROPERTIES = (

@@ -9,7 +9,8 @@ from collections.abc import Iterator, Mapping
 from pcompare import tables
 from pcompare.arrays import as_cases
 from pcompare.equations import water_use
-from pcompare.records import Inputs, UseLimit, UseQuantity
+from pcompare.findings import UseLimit, UseQuantity
+from pcompare.records import Inputs
 
 QUANTITIES = (
     UseQuantity(key="tds", label="Dissolved solids, residue at 180 °C", unit="mg/L"),

@@ -117,7 +117,8 @@ def _contradiction(draft: Draft) -> None:
 
 def remarks(draft: Draft) -> list[str]:
     """Say what was given to no effect: a shape or a correlation of a field without a range."""
-    varied = {f.name for f in schema.fields().values() if _has_range(draft, f)}
+    asked = {*draft.shape_places, *(name for pair in draft.pair_places for name in pair)}
+    varied = {name for name in asked if _has_range(draft, schema.fields()[name])}
     still = [where for name, where in draft.shape_places.items() if name not in varied]
     found = [f"{where}: the field has no range, so its shape has no effect" for where in still]
     for pair, place in draft.pair_places.items():

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass, field, fields
-from difflib import get_close_matches
 from typing import TypeAlias
 
 from pcompare.errors import Fault, shown
@@ -80,6 +79,8 @@ class Draft:
         """Tell whether a field exists; if not, note it with the closest names."""
         if name in schema.fields():
             return True
+        from difflib import get_close_matches
+
         few = len(self.noted) < SUGGESTED
         close = get_close_matches(name, schema.fields(), n=3, cutoff=0.6) if few else []
         needs = "a field that `pcompare check` lists"

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import stat
 from collections.abc import Iterable
-from importlib.resources import files
 from pathlib import Path
 
 from pcompare.arrays import as_cases
@@ -26,6 +25,7 @@ from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.records import Inputs
 
 EXAMPLE = "worked example"
+EXAMPLE_FILE = Path(__file__).with_name("example.toml")
 LARGEST = {".xlsx": 20_000_000, ".toml": 1_000_000}  # bytes of an input file
 OTHER_TABLES = (".xls", ".xlsm", ".xlsb", ".ods", ".csv", ".numbers")
 
@@ -68,7 +68,7 @@ def begun(path: str | Path | None = None) -> tuple[Draft, str]:
     """
     draft = Draft()
     if path is None:
-        data = files("pcompare.inputs").joinpath("example.toml").read_bytes()
+        data = EXAMPLE_FILE.read_bytes()
         toml_file.take(draft, data, EXAMPLE)
         draft.places = dict.fromkeys(draft.places, "example")
         return draft, EXAMPLE

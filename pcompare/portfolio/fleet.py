@@ -12,7 +12,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from pcompare import comparison, evaluation
+from pcompare import comparison, designing
 from pcompare.arrays import Array, as_cases
 from pcompare.equations.stoichiometry import mass_load
 from pcompare.records import Candidate, Inputs
@@ -39,7 +39,7 @@ def split(inputs: Inputs, count: int) -> Iterator[tuple[comparison.Index, Inputs
 
     Gives the rows of each part, and their inputs.
     """
-    decided = evaluation.decided(inputs)
+    decided = designing.decided(inputs)
     whole = np.broadcast_to(decided, (count, decided.shape[1]))
     _, part = np.unique(whole, axis=0, return_inverse=True)
     part = part.reshape(-1)
@@ -107,8 +107,8 @@ def evaluate(inputs: Inputs, count: int) -> tuple[dict[str, Column], dict[str, s
     dict of str to str
         What each requirement asks, by its key.
     """
-    found = evaluation.point(inputs)
-    evaluation.forget()
+    found = designing.point(inputs)
+    designing.forget()
     strategies = {
         name: _Strategy(
             name=name,

@@ -19,9 +19,9 @@ from zipfile import BadZipFile
 import numpy as np
 
 from pcompare import files, tables
+from pcompare.findings import PlantFault
 from pcompare.portfolio.fleet import Column
 from pcompare.portfolio.tasks import Result
-from pcompare.records import PlantFault
 
 LENGTH = 16  # letters of a fingerprint
 KEPT = re.compile(rf"[0-9a-f]{{{LENGTH}}}-\d{{5,}}\.npz")

@@ -18,14 +18,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeAlias
 
-from pcompare import evaluation, files
+from pcompare import designing, files
 from pcompare.errors import Fault, InputError, PCompareError
+from pcompare.findings import PlantFault, Portfolio
 from pcompare.inputs import plants_file, reader, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.portfolio import kept, table
 from pcompare.portfolio.summary import Summary
 from pcompare.portfolio.tasks import Result, Task, work
-from pcompare.records import PlantFault, Portfolio
 
 Spread: TypeAlias = Callable[[Callable[[Task], Result], Sequence[Task]], Iterator[Result]]
 Progress: TypeAlias = Callable[[int, int], None]
@@ -137,7 +137,7 @@ def _chunks(found: plants_file.PlantsFile) -> Iterator[tuple[plants_file.Plant, 
     """Sort plants by what parts their designs, so that chunks are alike inside, and cut them."""
     worded = set(plants_file.designing()) | {"flow.phase_year"}
     words = [i for i, field in enumerate(found.fields) if field in worded]
-    flags = [i for i, field in enumerate(found.fields) if field in evaluation.SET_OR_NOT]
+    flags = [i for i, field in enumerate(found.fields) if field in designing.SET_OR_NOT]
 
     def alike(plant: plants_file.Plant) -> tuple[tuple[str, ...], tuple[bool, ...]]:
         cells = plant.cells

@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from pcompare import lines
+from pcompare.findings import Chosen, PlantFault, Portfolio
 from pcompare.portfolio import fleet
 from pcompare.portfolio.tasks import CURRENCY, UNUSUAL, Result
-from pcompare.records import Chosen, PlantFault, Portfolio
 
 SUMS = {
     "flow": "flow_average",

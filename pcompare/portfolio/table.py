@@ -14,11 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from pcompare import lines
+from pcompare.findings import PlantFault
 from pcompare.inputs import schema
 from pcompare.portfolio import fleet
 from pcompare.portfolio.fleet import CHOSEN, Column
 from pcompare.portfolio.tasks import CURRENCY, UNUSUAL, Result
-from pcompare.records import PlantFault
 
 WHOLE, NUMBER, TEXT = "integer", "number", "text"
 FORMULA = ("=", "+", "-", "@")  # begin what a spreadsheet calculates

@@ -13,12 +13,12 @@ from pathlib import Path
 import numpy as np
 
 from pcompare.errors import InputError
+from pcompare.findings import PlantFault
 from pcompare.inputs import checks, plants_file, reader, schema
 from pcompare.inputs.draft import DEFAULT, Draft
 from pcompare.inputs.plants_file import Plant
 from pcompare.portfolio import fleet
 from pcompare.portfolio.fleet import Column, text
-from pcompare.records import PlantFault
 
 CURRENCY, UNUSUAL = "currency", "unusual"
 

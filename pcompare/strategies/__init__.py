@@ -13,7 +13,12 @@ from dataclasses import dataclass
 from functools import partial
 
 from pcompare.arrays import Array
-from pcompare.records import Design, Inputs, Operation, Variant
+from pcompare.records import (
+    Design,
+    Inputs,
+    Operation,
+    Variant,
+)
 from pcompare.strategies import biological, lime, salt, stripping
 
 Decisions = Mapping[str, Array]

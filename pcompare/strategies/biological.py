@@ -17,13 +17,21 @@ from pcompare.arrays import (
     highest,
     maximum,
     minimum,
-    passes,
     plain,
     ratio,
+    settled,
 )
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.alkalinity import alkalinity_of_strong_ions
-from pcompare.records import Design, Inputs, Operation, Reactor, Variant, Zones
+from pcompare.records import (
+    Design,
+    Inputs,
+    Operation,
+    Reactor,
+    Variant,
+    Zones,
+)
+from pcompare.rows import Alternatives
 from pcompare.strategies import (
     carbon_supply,
     fermenter,
@@ -37,8 +45,9 @@ from pcompare.strategies import (
     treatment,
     zones,
 )
+from pcompare.strategies.carbon_supply import Product
 from pcompare.strategies.organisms import FERMENTER, SIDE_STREAM, Site
-from pcompare.strategies.shortfall import Held
+from pcompare.strategies.shortfall import Held, Varying
 
 EXISTING, PURCHASED = "bio_existing_carbon", "bio_purchased_carbon"
 FERMENTED, SIDE = "bio_fermented_carbon", "bio_return_sludge_fermentation"
@@ -49,7 +58,7 @@ POINTS: dict[str, tuple[tuple[str, ...], ...]] = {
     TRIM: ((treatment.SLUDGE,),),
     TRIM_FILTER: ((treatment.FILTER,), (treatment.SLUDGE, treatment.FILTER)),
 }
-PURCHASE_PASSES = 6  # each gains most of a digit
+PURCHASE_PASSES = 3
 
 
 def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
@@ -75,14 +84,7 @@ def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
 
 def operate(inputs: Inputs, chosen: Design) -> Operation:
     """Run the organisms on the carbon they get, and dose what is dosed behind or into them."""
-    site = organisms.solved(inputs, chosen.zones, chosen.source == FERMENTER)
-    if chosen.carbon:
-        return _with_purchase(inputs, chosen, site)
-    wanted = organisms.soluble_target(inputs, site, chosen.design_mean)
-    return _run(inputs, chosen, site, site.state, _nothing_bought(site, wanted))
-
-
-# --- carbon that is bought --------------------------------------------------------------------
+    return _judged(inputs, chosen, _settled(inputs, chosen))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -92,61 +94,35 @@ class _Bought:
     wanted: Quantity  # mg P/L, soluble, that the target allows
     cod: Quantity  # kg COD/d, average of good months and bad
     standby: Quantity  # kg COD/d that the bad month of the wanted reliability takes
-    reach: Quantity  # mg P/L that all that is installed would take up
-    spare: Quantity  # mg P/L of it, at the full content, that is installed and not used
+    taken: Quantity  # g P/g COD that it takes up
+    full: Quantity  # g P/g COD at the full content
 
 
-def _nothing_bought(site: Site, wanted: Quantity) -> _Bought:
-    none = 0.0 * site.sewage.flow
-    return _Bought(wanted=wanted, cod=none, standby=none, reach=none, spare=none)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Settled:
+    """Organisms, carbon and salt as they settle with each other.
 
-
-def _with_purchase(inputs: Inputs, chosen: Design, site: Site) -> Operation:
-    """Buy the carbon that the target lacks, up to the installed capacity.
-
-    What the bought carbon stores comes back in part and is stored again, so the phosphorus load
-    and the purchase settle together.
+    Capacity is asked for only where it binds: what does not bind may change afterwards.
     """
-    bought, state = _purchase(inputs, site, chosen)
-    for _ in passes(PURCHASE_PASSES):
-        site = organisms.with_return(inputs, site, state)
-        bought, state = _purchase(inputs, site, chosen)
-    return _run(inputs, chosen, site, state, bought)
+
+    site: Site
+    state: Reactor
+    bought: _Bought
+    odds: Varying
+    behind: salt.Behind
+    run: treatment.Treatment
+    found: dict[str, Quantity]
 
 
-def _purchase(inputs: Inputs, site: Site, chosen: Design) -> tuple[_Bought, Reactor]:
-    """Work out what to buy, and the sludge that has it."""
-    product = carbon_supply.product(inputs, chosen.carbon)
-    flow, most = site.sewage.flow, chosen.sizes["carbon"]
-    taken = organisms.phosphorus_per_cod(inputs, site, product)
-    full = organisms.phosphorus_per_cod(inputs, site, product, "phosphorus_content_storing")
-    wanted = organisms.soluble_target(inputs, site, chosen.design_mean)
-    odds = organisms.varying(inputs, site)
-
-    def needed(gap: Quantity) -> Quantity:
-        return season.inside(inputs, stoich.mass_load(gap / taken, flow), 0.0 * flow)
-
-    cod = minimum(needed(odds.excess(wanted)), most)
-    bought = _Bought(
-        wanted=wanted,
-        cod=cod,
-        standby=needed(odds.excess_at(shortfall.low_score(inputs), wanted)),
-        reach=stoich.concentration_from_load(most, flow) * taken,
-        spare=stoich.concentration_from_load(most - cod, flow) * full,
-    )
-    # Before the months that are short of acids: those the purchase makes good.
-    unshort = basis.with_feed(inputs, site.sewage, site.zones, site.state)
-    fed = basis.with_carbon(inputs, site.sewage, site.zones, unshort, cod, cod * product.usable)
-    made_good = stoich.concentration_from_load(cod, flow) * taken
-    return bought, organisms.short_of_acids(inputs, site, fed, made_good)
-
-
-def _run(inputs: Inputs, chosen: Design, site: Site, state: Reactor, bought: _Bought) -> Operation:
+def _settled(inputs: Inputs, chosen: Design) -> _Settled:
+    site = organisms.solved(inputs, chosen.zones, chosen.source == FERMENTER)
+    if chosen.carbon:
+        site, state, bought = _with_purchase(inputs, chosen, site)
+    else:
+        state, bought = site.state, _nothing_bought(inputs, chosen, site)
     odds = organisms.varying(inputs, site)
     # A trim follows the months: the odds of the acids tell how much it takes on average.
     behind = salt.behind(inputs, chosen, site.sewage, state, odds)
-    cod = bought.cod
-    brought = _brought(inputs, chosen, site, cod)
     run = treatment.Treatment(
         capture=inputs["primary.capture"],
         sewage=site.sewage,
@@ -156,43 +132,114 @@ def _run(inputs: Inputs, chosen: Design, site: Site, state: Reactor, bought: _Bo
         doses=behind.doses,
         soluble_secondary=behind.secondary,
         soluble=behind.final,
-        carbon=cod,
+        carbon=bought.cod,
         base=chosen.base,
         base_capacity=chosen.sizes["base"],
         returned=site.returned,
         stored=site.stored,
         biological=True,
         filtered=treatment.FILTER in chosen.points,
-        **brought,
+        **_brought(inputs, chosen, site, bought.cod),
     )
-    trimmed = bool(chosen.product)
-    judged = (
-        organisms.washout(inputs, site.zones)
-        if trimmed
-        else organisms.verdict(inputs, site, state, bought.spare)
-    )
-    wanted = behind.wanted if trimmed else bought.wanted
-    held = Held(
-        varying=odds,
-        floor=organisms.floor(inputs, site),
-        wanted=wanted,
-        reach=behind.reach if trimmed else bought.reach,
-        mean=behind.final,
-    )
-    told = {
+    wanted = behind.wanted if chosen.product else bought.wanted
+    found = {
+        **plant.quantities(inputs, run),
         **organisms.carbon_lines(inputs, site, state, wanted, behind.secondary),
-        **carbon_supply.bought_lines(inputs, chosen.carbon, cod),
+        **carbon_supply.bought_lines(inputs, chosen.carbon, bought.cod),
         "carbon_standby": bought.standby,
         **{f"standby_{point}": share for point, share in behind.standby.items()},
         "standby_share": _standby(behind),
         **_recovery_lines(site),
     }
-    if trimmed:
+    if chosen.product:
         stored = state.phosphorus_taken - state.ordinary_phosphorus
         bound = run.total("precipitated")
-        told["metal_share"] = ratio(bound, bound + stored, 0.0)
+        found["metal_share"] = ratio(bound, bound + stored, 0.0)
+    return _Settled(
+        site=site, state=state, bought=bought, odds=odds, behind=behind, run=run, found=found
+    )
+
+
+def _judged(inputs: Inputs, chosen: Design, settled: _Settled) -> Operation:
+    """Hold it against the permit and the tanks, with what is installed."""
+    site, bought, behind = settled.site, settled.bought, settled.behind
+    flow, most = site.sewage.flow, chosen.sizes["carbon"]
+    if chosen.product:
+        extra = organisms.washout(inputs, site.zones)
+        wanted, reach = behind.wanted, salt.reach(inputs, chosen, behind)
+    else:
+        # Carbon at the full content that is installed and not used.
+        spare = stoich.concentration_from_load(most - bought.cod, flow) * bought.full
+        extra = organisms.verdict(inputs, site, settled.state, spare)
+        wanted = bought.wanted
+        reach = stoich.concentration_from_load(most, flow) * bought.taken
+    held = Held(
+        varying=settled.odds,
+        floor=organisms.floor(inputs, site),
+        wanted=wanted,
+        reach=reach,
+        mean=behind.final,
+    )
     train = TRAINS.get(chosen.strategy, "biological")
-    return plant.operation(inputs, chosen, run, train, judged, held, **told)
+    return plant.judged(inputs, chosen, settled.run, settled.found, train, extra, held)
+
+
+# --- carbon that is bought --------------------------------------------------------------------
+
+
+def _nothing_bought(inputs: Inputs, chosen: Design, site: Site) -> _Bought:
+    none = 0.0 * site.sewage.flow
+    wanted = organisms.soluble_target(inputs, site, chosen.design_mean)
+    return _Bought(wanted=wanted, cod=none, standby=none, taken=none, full=none)
+
+
+def _with_purchase(inputs: Inputs, chosen: Design, site: Site) -> tuple[Site, Reactor, _Bought]:
+    """Buy the carbon that the target lacks, up to the installed capacity.
+
+    What the bought carbon stores comes back in part and is stored again, so the phosphorus load
+    and the purchase settle together.
+    """
+    product = carbon_supply.product(inputs, chosen.carbon)
+    contents = (site.zones.phosphorus_content, "phosphorus_content_storing")
+    taken, full = (organisms.phosphorus_per_cod(inputs, site, product, c) for c in contents)
+
+    def buying(share: Quantity) -> tuple[Site, Reactor, _Bought, organisms.Back]:
+        at = organisms.with_return(inputs, site, share)
+        state, bought = _purchase(inputs, at, chosen, product, taken, full)
+        return at, state, bought, organisms.come_back(inputs, at, state)
+
+    (share,) = settled(lambda share: (buying(share)[-1].share,), (site.returned,), PURCHASE_PASSES)
+    at, state, bought, back = buying(share)
+    return organisms.closed(at, back), state, bought
+
+
+def _purchase(
+    inputs: Inputs,
+    site: Site,
+    chosen: Design,
+    product: Product,
+    taken: Quantity,
+    full: Quantity,
+) -> tuple[Reactor, _Bought]:
+    """Work out what to buy, and the sludge that has it."""
+    flow = site.sewage.flow
+    wanted = organisms.soluble_target(inputs, site, chosen.design_mean)
+    odds = organisms.varying(inputs, site)
+
+    def needed(gap: Quantity) -> Quantity:
+        return season.inside(inputs, stoich.mass_load(gap / taken, flow), 0.0 * flow)
+
+    cod = minimum(needed(odds.excess(wanted)), chosen.sizes["carbon"])
+    bought = _Bought(
+        wanted=wanted,
+        cod=cod,
+        standby=needed(odds.excess_at(shortfall.low_score(inputs), wanted)),
+        taken=taken,
+        full=full,
+    )
+    fed = basis.with_carbon(inputs, site.sewage, site.zones, site.state, cod, cod * product.usable)
+    made_good = stoich.concentration_from_load(cod, flow) * taken
+    return organisms.short_of_acids(inputs, site, fed, made_good), bought
 
 
 def _standby(behind: salt.Behind) -> Quantity:
@@ -251,8 +298,8 @@ def design(
     train = TRAINS.get(strategy, "biological")
     laid_out = zones.laid_out(inputs, variant.source == SIDE_STREAM)
     free = sizes.unlimited(inputs, strategy, variant, train, laid_out, decisions)
-    free_run = operate(inputs, free)
-    found = free_run.quantities
+    settled = _settled(inputs, free)
+    found = settled.found
     built = {
         **free.sizes,
         **sizes.base(inputs, found, baseline),
@@ -281,13 +328,15 @@ def design(
         capital += sizes.salt_items(built, variant.points)
         choices["product"] = variant.product
         choices["dosing points"] = " and ".join(variant.points)
+    # At point values nothing that is sized so binds; odds and reserve go by what is installed.
     sized = replace(free, sizes=built, capital=capital, choices=choices)
-    if variant.carbon or variant.product:  # the odds and the reserve go by what is installed
-        return operate(inputs, sized)
-    return replace(free_run, design=sized)
+    return _judged(inputs, sized, settled)
 
 
 def _carbon_named(variant: Variant) -> str:
+    if isinstance(variant.carbon, Alternatives):
+        each = (_carbon_named(replace(variant, carbon=name)) for name in variant.carbon.names)
+        return Alternatives(tuple(each), variant.carbon.rows)
     made = {FERMENTER: "fermented primary sludge", SIDE_STREAM: "fermented return sludge"}
     parts = (variant.carbon.replace("_", " "), made.get(variant.source, ""))
     return " and ".join(filter(None, parts))

@@ -7,6 +7,7 @@ takes up the little phosphorus that growth takes.
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from pcompare import tables
@@ -14,6 +15,7 @@ from pcompare.arrays import Array, Quantity, as_cases, plain
 from pcompare.equations import carbon
 from pcompare.equations import stoichiometry as stoich
 from pcompare.records import Inputs
+from pcompare.rows import Alternatives, of_each
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -36,7 +38,9 @@ def formulas() -> dict[str, str]:
 
 
 def product(inputs: Inputs, name: str) -> Product:
-    """Read one product from the coefficients."""
+    """Read one product from the coefficients, or several side by side."""
+    if isinstance(name, Alternatives):
+        return _abreast(name, {one: product(inputs, one) for one in name.names})
     c, formula = inputs.coefficient, formulas()[name]
     none = 0.0 * c(f"{name}_usable")
     return Product(
@@ -48,6 +52,14 @@ def product(inputs: Inputs, name: str) -> Product:
         sodium=none + (carbon.sodium_per_cod(formula) if formula else 0.0),
         alkalinity=none + (carbon.alkalinity_per_cod(formula) if formula else 0.0),
     )
+
+
+def _abreast(names: str, made: Mapping[str, Product]) -> Product:
+    def column(what: str) -> Quantity:
+        return of_each(names, lambda one: getattr(made[one], what))
+
+    numbers = ("cod", "strength", "density", "usable", "sodium", "alkalinity")
+    return Product(name=names, **{what: column(what) for what in numbers})
 
 
 def considered(inputs: Inputs) -> tuple[str, ...]:

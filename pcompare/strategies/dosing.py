@@ -11,7 +11,13 @@ from dataclasses import dataclass, replace
 from pcompare.arrays import Array, Quantity, maximum, minimum, solve_monotone
 from pcompare.equations import precipitation
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import Feed, Inputs, Reactor, Zones
+from pcompare.records import (
+    Feed,
+    Inputs,
+    Reactor,
+    Zones,
+)
+from pcompare.rows import name_at
 from pcompare.strategies import season, treatment
 from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Dose
 
@@ -44,10 +50,10 @@ def model(inputs: Inputs, product: str, point: str) -> Model:
     kind = inputs.choice("chemical.dose_model")
     none = 0.0 * c("half_effect_residual")
     conversion = treatment.property_of(inputs, product, "conversion")
-    if f"coefficient.{product}_fixed_ratio" in inputs.values:  # binds by its own stoichiometry
-        return Model(
-            kind="fixed ratio", least=c(f"{product}_fixed_ratio"), half=none, conversion=conversion
-        )
+    first = name_at(product, 0)
+    if f"coefficient.{first}_fixed_ratio" in inputs.values:  # binds by its own stoichiometry
+        least = treatment.property_of(inputs, product, "fixed_ratio")
+        return Model(kind="fixed ratio", least=least, half=none, conversion=conversion)
     if kind == "kinetic":
         # Metal per phosphorus is 1 + k/S: the uptake form with least 1 and half k.
         half = precipitation.kinetic_metal_ratio(
@@ -99,10 +105,7 @@ def dosed(
     used = model(inputs, product, point)
     aim = minimum(maximum(wanted, floor(inputs, point, present)), present)
     aim = season.inside(inputs, aim, present)
-    limit = stoich.metal_moles(
-        stoich.concentration_from_load(most, inputs["flow.average"]),
-        treatment.metal_of(inputs, product),
-    )
+    limit = _moles(inputs, product, most)
     molar = minimum(metal_for(used, present, aim), limit)
     left = residual_for(used, present, molar)
     left = minimum(maximum(left, floor(inputs, point, present)), present)
@@ -110,12 +113,15 @@ def dosed(
     return Dose(point=point, molar=molar, precipitated=present - left, solids=solids), left
 
 
+def _moles(inputs: Inputs, product: str, load: Quantity) -> Quantity:
+    """Turn metal [kg/d] into its amount in the water [mmol/L]."""
+    mass = stoich.concentration_from_load(load, inputs["flow.average"])
+    return treatment.by_metal(inputs, product, lambda metal: stoich.metal_moles(mass, metal))
+
+
 def reach(inputs: Inputs, product: str, point: str, residual: Quantity, most: Quantity) -> Quantity:
     """Give the phosphorus above a residual that a capacity [kg metal/d] can take [mg P/L]."""
-    limit = stoich.metal_moles(
-        stoich.concentration_from_load(most, inputs["flow.average"]),
-        treatment.metal_of(inputs, product),
-    )
+    limit = _moles(inputs, product, most)
     each = metal_for(model(inputs, product, point), residual + 1.0, residual)
     return limit / each
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from pcompare import basis
 from pcompare.arrays import Array, Quantity, as_cases, highest, plain
 from pcompare.equations import fermentation, growth
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
@@ -39,7 +40,6 @@ def ferment(inputs: Inputs, sewage: Feed, returned: Quantity) -> Fermented:
     used = fermentation.volatile_solids_fermented(acids, cod_per_volatile)
     phosphorus = fermentation.released_with_acids(acids, c("fermentation_phosphorus"))
     nitrogen = fermentation.released_with_acids(acids, c("fermentation_nitrogen"))
-    entering = phosphorus / (1.0 - returned)
     added = concentration_from_load(acids, flow)
     stored = added * c("fermentate_usable")
     enriched = replace(
@@ -47,8 +47,7 @@ def ferment(inputs: Inputs, sewage: Feed, returned: Quantity) -> Fermented:
         vfa=sewage.vfa + stored,
         slowly_biodegradable=sewage.slowly_biodegradable + added - stored,
         cod=sewage.cod + added,
-        phosphorus=sewage.phosphorus + concentration_from_load(entering, flow),
-        returned_phosphorus=sewage.returned_phosphorus + returned * entering,
+        brought_phosphorus=sewage.brought_phosphorus + concentration_from_load(phosphorus, flow),
         nitrogen=sewage.nitrogen + concentration_from_load(nitrogen, flow),
         primary_solids=sewage.primary_solids - used,
         primary_volatile=sewage.primary_volatile - used,
@@ -59,7 +58,7 @@ def ferment(inputs: Inputs, sewage: Feed, returned: Quantity) -> Fermented:
         gas = fermentation.methane_electricity(
             fermentation.methane_from_cod(acids), c("methane_heating_value"), c("engine_efficiency")
         )
-    return Fermented(sewage=enriched, acids=acids, gas_energy=gas)
+    return Fermented(sewage=basis.with_return(enriched, returned), acids=acids, gas_energy=gas)
 
 
 def volume(inputs: Inputs) -> Array:

@@ -6,6 +6,7 @@ the pH down again; what a plant without it would need is reported.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
@@ -13,8 +14,14 @@ from pcompare import basis
 from pcompare.arrays import Array, Quantity, as_cases, maximum, minimum, plain, where
 from pcompare.equations import acid_base, lime, lime_solids
 from pcompare.equations import stoichiometry as stoich
-from pcompare.equations.measured_water import inorganic_carbon_from_ph
-from pcompare.records import Design, Feed, Inputs, Operation, Variant
+from pcompare.equations.measured_water import MeasuredCarbon, inorganic_carbon_from_ph
+from pcompare.records import (
+    Design,
+    Feed,
+    Inputs,
+    Operation,
+    Variant,
+)
 from pcompare.strategies import plant, season, sizes, sizing, treatment
 from pcompare.strategies.treatment import PRIMARY, Dose, Treatment
 from pcompare.tables import molar_mass
@@ -105,7 +112,21 @@ def carbonate_solids(
     inputs: Inputs, ph: Quantity, dose: Quantity, precipitated: Quantity
 ) -> Quantity:
     """Calcium carbonate from the carbon of the sewage, less what stays in solution [mg/L]."""
-    temperature = inputs["influent.temperature_average"]
+    raw = _raw_carbon(inputs)
+    left = lime.inorganic_carbon_from_alkalinity(
+        inputs.coefficient("lime_carbonate_left"),
+        ph,
+        raw.ionic_strength,
+        inputs["influent.temperature_average"],
+    )
+    available = calcium_at_hand(inputs, dose) - lime_solids.calcium_in_apatite(precipitated)
+    return lime_solids.calcium_carbonate_solids(raw.inorganic_carbon, left, available)
+
+
+# Lime in the primary tanks and lime aside meet one sewage: the last answer is kept.
+@functools.lru_cache(maxsize=1)
+def _raw_carbon(inputs: Inputs) -> MeasuredCarbon:
+    """Give the inorganic carbon of the sewage, from its measured pH."""
     strength = acid_base.strong_ion_strength(
         inputs["influent.sodium"],
         inputs["influent.potassium"],
@@ -115,19 +136,14 @@ def carbonate_solids(
         inputs["influent.sulfate"],
         inputs["influent.nitrate"],
     )
-    raw = inorganic_carbon_from_ph(
+    return inorganic_carbon_from_ph(
         inputs["influent.ph"],
         inputs["influent.alkalinity"],
         inputs["influent.orthophosphate"],
         inputs["influent.ammonia"],
         strength,
-        temperature,
+        inputs["influent.temperature_average"],
     )
-    left = lime.inorganic_carbon_from_alkalinity(
-        inputs.coefficient("lime_carbonate_left"), ph, raw.ionic_strength, temperature
-    )
-    available = calcium_at_hand(inputs, dose) - lime_solids.calcium_in_apatite(precipitated)
-    return lime_solids.calcium_carbonate_solids(raw.inorganic_carbon, left, available)
 
 
 def design(

@@ -11,16 +11,22 @@ from dataclasses import dataclass, replace
 from math import nan
 
 from pcompare import basis
-from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, passes, plain
+from pcompare.arrays import Array, Quantity, as_cases, highest, maximum, minimum, plain, settled
 from pcompare.equations import carbon, growth, storage
 from pcompare.equations import stoichiometry as stoich
 from pcompare.equations.nitrogen import storing_washout
-from pcompare.records import Feed, Inputs, Reactor, Requirement, Zones
+from pcompare.records import (
+    Feed,
+    Inputs,
+    Reactor,
+    Requirement,
+    Zones,
+)
 from pcompare.strategies import fermenter, recovery, season, shortfall, sizing, treatment
 from pcompare.strategies.carbon_supply import Product
 from pcompare.strategies.shortfall import Varying
 
-RETURN_PASSES = 10
+RETURN_PASSES = 4
 FERMENTER, SIDE_STREAM = "fermenter", "side stream"  # sources of acids on site
 
 
@@ -37,6 +43,8 @@ class Site:
     fermented: bool  # primary sludge is fermented for its acids
     acids: Quantity  # kg COD/d of it
     gas_energy: Quantity  # kWh/d that the digester's lost gas would have made
+    cod_per_phosphorus: Quantity  # g COD to store for one more g P, at the layout's content
+    solids_per_cod: Quantity  # g TSS that stored COD makes, ash of polyphosphate included
 
 
 # Several strategies and their candidates share one layout and one sludge: the function is pure, so
@@ -60,10 +68,19 @@ def solved(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> Site:
         fermented=fermented,
         acids=fed.acids,
         gas_energy=fed.gas_energy,
+        cod_per_phosphorus=cod_per_phosphorus(
+            inputs, fed.sewage, laid_out, laid_out.phosphorus_content
+        ),
+        solids_per_cod=_solids_per_cod(inputs, fed.sewage, laid_out),
     )
-    for _ in passes(RETURN_PASSES):
-        site = with_return(inputs, site, site.state)
-    return site
+
+    def again(returned: Quantity) -> tuple[Quantity]:
+        at = with_return(inputs, site, returned)
+        return (come_back(inputs, at, at.state).share,)
+
+    (returned,) = settled(again, (returned,), RETURN_PASSES)
+    at = with_return(inputs, site, returned)
+    return closed(at, come_back(inputs, at, at.state))
 
 
 def _fed(inputs: Inputs, returned: Quantity, fermented: bool) -> fermenter.Fermented:
@@ -75,8 +92,17 @@ def _fed(inputs: Inputs, returned: Quantity, fermented: bool) -> fermenter.Ferme
     return fermenter.Fermented(sewage=sewage, acids=none, gas_energy=none)
 
 
-def with_return(inputs: Inputs, site: Site, state: Reactor) -> Site:
-    """Give a site the phosphorus that comes back from the sludge of ``state``."""
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Back:
+    """Phosphorus that comes back from sludge treatment, and what of the sludge's does not."""
+
+    share: Quantity  # of the reactor's phosphorus
+    kept: Quantity  # mg P/L of polyphosphate that leaves with the sludge
+    recovered: recovery.Recovered | None
+
+
+def come_back(inputs: Inputs, site: Site, state: Reactor) -> Back:
+    """Work out what comes back from the sludge of ``state``."""
     grown = state.ordinary_phosphorus
     stored = state.phosphorus_taken - grown
     from_stored = sizing.returned_share(inputs, "stored") * stored
@@ -87,69 +113,71 @@ def with_return(inputs: Inputs, site: Site, state: Reactor) -> Site:
     )
     if found is not None:
         back = back - stoich.concentration_from_load(found.phosphorus, flow)
-    returned = back / site.sewage.phosphorus
-    sewage = _fed(inputs, returned, site.fermented).sewage
+    return Back(share=back / site.sewage.phosphorus, kept=stored - from_stored, recovered=found)
+
+
+def with_return(inputs: Inputs, site: Site, share: Quantity) -> Site:
+    """Give a site whose phosphorus comes back to this share."""
+    sewage = basis.with_return(site.sewage, share)
     again = basis.with_feed(inputs, sewage, site.zones, site.state)
-    moved = replace(
-        site,
-        sewage=sewage,
-        state=again,
-        returned=returned,
-        stored=stored - from_stored,
-        recovered=found,
-    )
-    return replace(moved, state=short_of_acids(inputs, moved, again, 0.0 * flow))
+    moved = replace(site, sewage=sewage, state=again, returned=share)
+    return replace(moved, state=short_of_acids(inputs, moved, again, 0.0 * sewage.flow))
+
+
+def closed(site: Site, back: Back) -> Site:
+    """Give a site what its settled return leaves and recovers."""
+    return replace(site, stored=back.kept, recovered=back.recovered)
 
 
 # --- what the carbon does ---------------------------------------------------------------------
 
 
-def cod_per_phosphorus(inputs: Inputs, site: Site, content: str = "") -> Quantity:
-    """Give the stored COD for one more unit of phosphorus, at the layout's content [g COD/g P]."""
+def cod_per_phosphorus(inputs: Inputs, sewage: Feed, zones: Zones, content: str) -> Quantity:
+    """Give the stored COD for one more unit of phosphorus at a content [g COD/g P]."""
     c = inputs.coefficient
     return carbon.cod_per_phosphorus(
-        site.zones.srt,
+        zones.srt,
         c("storing_yield"),
-        _decay(inputs, site, "storing_decay"),
+        _decay(inputs, sewage, "storing_decay"),
         c("storing_residue"),
-        c(content or site.zones.phosphorus_content),
+        c(content),
         c("phosphorus_content_ordinary"),
     )
 
 
-def phosphorus_per_cod(inputs: Inputs, site: Site, bought: Product, content: str = "") -> Quantity:
-    """Give the phosphorus that bought COD takes up, stored or not [g P/g COD]."""
+def phosphorus_per_cod(inputs: Inputs, site: Site, bought: Product, content: str) -> Quantity:
+    """Give the phosphorus that bought COD takes up at a content, stored or not [g P/g COD]."""
     c = inputs.coefficient
     grown = carbon.cod_per_phosphorus(
         site.zones.srt,
         c("heterotroph_yield"),
-        _decay(inputs, site, "heterotroph_decay"),
+        _decay(inputs, site.sewage, "heterotroph_decay"),
         c("heterotroph_residue"),
         c("phosphorus_content_ordinary"),
         c("phosphorus_content_ordinary"),
     )
-    stored = bought.usable / cod_per_phosphorus(inputs, site, content)
+    stored = bought.usable / cod_per_phosphorus(inputs, site.sewage, site.zones, content)
     return stored + (1.0 - bought.usable) / grown
 
 
-def _decay(inputs: Inputs, site: Site, rate: str) -> Quantity:
+def _decay(inputs: Inputs, sewage: Feed, rate: str) -> Quantity:
     c = inputs.coefficient
-    return growth.temperature_corrected(c(rate), c("decay_theta"), site.sewage.temperature)
+    return growth.temperature_corrected(c(rate), c("decay_theta"), sewage.temperature)
 
 
-def _solids_per_cod(inputs: Inputs, site: Site) -> Quantity:
+def _solids_per_cod(inputs: Inputs, sewage: Feed, zones: Zones) -> Quantity:
     """Solids that stored COD makes, ash of polyphosphate included [g TSS/g COD]."""
     c = inputs.coefficient
-    decay = _decay(inputs, site, "storing_decay")
+    decay = _decay(inputs, sewage, "storing_decay")
     ash = storage.storage_ash_content(
-        c(site.zones.phosphorus_content),
+        c(zones.phosphorus_content),
         c("heterotroph_ash"),
         c("polyphosphate_mass"),
         c("phosphorus_content_ordinary"),
     )
     return carbon.volatile_per_cod(
-        site.zones.srt, c("storing_yield"), decay, c("storing_residue")
-    ) + carbon.ash_per_cod(site.zones.srt, c("storing_yield"), decay, ash)
+        zones.srt, c("storing_yield"), decay, c("storing_residue")
+    ) + carbon.ash_per_cod(zones.srt, c("storing_yield"), decay, ash)
 
 
 def soluble_target(inputs: Inputs, site: Site, target: Array) -> Quantity:
@@ -162,7 +190,7 @@ def soluble_target(inputs: Inputs, site: Site, target: Array) -> Quantity:
         present,
         inputs["secondary.effluent_tss"],
         made,
-        cod_per_phosphorus(inputs, site) * _solids_per_cod(inputs, site),
+        site.cod_per_phosphorus * site.solids_per_cod,
     )
     floor = minimum(inputs.coefficient("soluble_floor_biological"), present)
     return minimum(maximum(wanted, floor), present)
@@ -176,7 +204,7 @@ def varying(inputs: Inputs, site: Site) -> Varying:
     came = site.sewage.phosphorus - site.sewage.bound_phosphorus - site.sewage.nonreactive
     return shortfall.varying(
         inputs,
-        cod_per_phosphorus(inputs, site),
+        site.cod_per_phosphorus,
         came - site.state.phosphorus_potential,
         came - site.state.ordinary_phosphorus,
     )

@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from math import nan
 
 from pcompare import units
 from pcompare.arrays import Quantity, maximum, mean, ratio
 from pcompare.equations import precipitation, specification
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import Design, Inputs, Operation, Requirement
-from pcompare.strategies import sizing, treatment
+from pcompare.records import (
+    Design,
+    Inputs,
+    Operation,
+    Requirement,
+)
+from pcompare.rows import name_at
+from pcompare.strategies import dissolved, sizing, treatment
 from pcompare.strategies.ledger import ledger
 from pcompare.strategies.shortfall import Held
 from pcompare.strategies.solids_and_power import air_and_power, sludge_line
@@ -19,7 +26,7 @@ from pcompare.strategies.treatment import (
     PRIMARY,
     SLUDGE,
     Treatment,
-    metal_of,
+    by_metal,
     property_of,
 )
 
@@ -44,23 +51,39 @@ def operation(
     run: Treatment,
     train: str,
     extra: tuple[Requirement, ...] = (),
-    held: Held | None = None,
     **told: Quantity,
 ) -> Operation:
     """Run the plant under one design and hold it against the permit and the tanks."""
-    found = {**quantities(inputs, run), **told}
-    found.update(sizing.chance(inputs, train, found["effluent_tp"], held))
+    return judged(inputs, chosen, run, {**quantities(inputs, run), **told}, train, extra)
+
+
+def judged(
+    inputs: Inputs,
+    chosen: Design,
+    run: Treatment,
+    known: Mapping[str, Quantity],
+    train: str,
+    extra: tuple[Requirement, ...] = (),
+    held: Held | None = None,
+) -> Operation:
+    """Hold a run, of which all quantities are known, against the permit and the tanks."""
+    found = {**known, **sizing.chance(inputs, train, known["effluent_tp"], held)}
     found["effluent_tp_governing"] = sizing.governing_phosphorus(inputs, found["effluent_tp"])
     found["design_mean"] = chosen.design_mean
     found["solids_for_target"] = _solids_for_target(found, chosen.design_mean)
-    standby = found["product_volume"] * told.get("standby_share", 1.0)
+    standby = found["product_volume"] * known.get("standby_share", 1.0)
     found.update(_store(inputs, chosen.product, standby))
     found["deliveries"] = found["product_volume"] * (
         units.DAYS_PER_MONTH / inputs["chemical.delivery"]
     )
     asked = sizing.requirements(inputs, run.zones, run.reactor, found, chosen.design_mean)
     asked += sizing.dosing_requirements(inputs, run, chosen)
-    return Operation(design=chosen, quantities=found, requirements=(*asked, *extra))
+    return Operation(
+        design=chosen,
+        quantities=found,
+        water=dissolved.water(inputs, run, known),
+        requirements=(*asked, *extra),
+    )
 
 
 def quantities(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
@@ -140,14 +163,17 @@ def _reported_dose(inputs: Inputs, run: Treatment) -> dict[str, Quantity]:
     if not run.product:
         nothing = ("metal_dose", "metal_molar", "product_use", "product_volume", "chemical_sludge")
         return {**dict.fromkeys(nothing, none), **points, "metal_to_p_removed": none + nan}
-    metal = metal_of(inputs, run.product)
+
+    def mass(molar: Quantity) -> Quantity:
+        return by_metal(inputs, run.product, lambda metal: stoich.metal_mass(molar, metal))
+
     molar = run.total("molar")
-    dose = stoich.metal_mass(molar, metal)
+    dose = mass(molar)
     use = stoich.product_load(
         dose, run.sewage.flow, property_of(inputs, run.product, "metal_fraction")
     )
     for point, name in DOSE_LINES.items():
-        points[name] = stoich.metal_mass(run.total("molar", point), metal)
+        points[name] = mass(run.total("molar", point))
     return {
         "metal_dose": dose,
         "metal_molar": molar,
@@ -165,11 +191,10 @@ def _store(inputs: Inputs, product: str, volume: Quantity) -> dict[str, Quantity
     """Store of a product, its containment, and its margin against freezing."""
     none = 0.0 * volume
     stored = volume * sizing.peak(inputs) * inputs["chemical.storage_days"]
-    freezes = f"{product}_freezing_point"
     margin = none + nan
-    if f"coefficient.{freezes}" in inputs.values:
+    if f"coefficient.{name_at(product, 0)}_freezing_point" in inputs.values:
         margin = none + specification.freezing_margin(
-            inputs["site.lowest_temperature"], inputs.coefficient(freezes)
+            inputs["site.lowest_temperature"], property_of(inputs, product, "freezing_point")
         )
     return {
         "storage_volume": stored,

@@ -1,7 +1,7 @@
 """Metal salt at one point, at two, or in two and three stages with a filter.
 
 Where the metal is split over points, the split is a decision found for least present worth among
-a row of trials; see ``evaluation.designs``.
+a row of trials; see ``designing.designs``.
 """
 
 from __future__ import annotations
@@ -21,7 +21,14 @@ from pcompare.arrays import (
     ratio,
     where,
 )
-from pcompare.records import Design, Feed, Inputs, Operation, Reactor, Variant
+from pcompare.records import (
+    Design,
+    Feed,
+    Inputs,
+    Operation,
+    Reactor,
+    Variant,
+)
 from pcompare.strategies import dosing, plant, season, shortfall, sizes, sizing, treatment
 from pcompare.strategies.shortfall import Varying
 from pcompare.strategies.treatment import FILTER, PRIMARY, SLUDGE, Dose, Treatment
@@ -58,7 +65,7 @@ def variants(inputs: Inputs, strategy: str) -> tuple[Variant, ...]:
 def trials(variant: Variant) -> dict[str, Array]:
     """Give the decisions to try, one row each; none where nothing is split."""
     first = PRIMARY_TRIALS if PRIMARY in variant.points else (1.0,)
-    second = SLUDGE_TRIALS if FILTER in variant.points else (0.0,)
+    second = SLUDGE_TRIALS if {SLUDGE, FILTER}.issubset(variant.points) else (0.0,)
     if len(first) * len(second) == 1:
         return {}
     pairs = [(a, b) for a in first for b in second]
@@ -167,9 +174,13 @@ class Behind:
     doses: tuple[Dose, ...]
     secondary: Quantity  # mg P/L, soluble, behind the clarifiers
     final: Quantity  # mg P/L, soluble, at the end
-    wanted: Quantity  # mg P/L that the last dose aims at
-    reach: Quantity  # mg P/L that all installed capacity can take
+    levels: Mapping[str, Quantity]  # point: mg P/L that its dose aims at
     standby: Mapping[str, Quantity]  # point: dose of the bad month over that of the average
+
+    @property
+    def wanted(self) -> Quantity:
+        """Soluble phosphorus that the last dose aims at [mg P/L]."""
+        return [self.secondary, *self.levels.values()][-1]
 
 
 def behind(
@@ -182,9 +193,7 @@ def behind(
     product, zones, target = chosen.product, chosen.zones, chosen.design_mean
     present = treatment.at_dose(sewage, state)
     none = 0.0 * present
-    found = Behind(
-        doses=(), secondary=present, final=present, wanted=present, reach=none, standby={}
-    )
+    found = Behind(doses=(), secondary=present, final=present, levels={}, standby={})
     bad = present if odds is None else odds.excess_at(shortfall.low_score(inputs), none)
     if SLUDGE in chosen.points:
         if FILTER in chosen.points:
@@ -229,7 +238,17 @@ def _dosed(
         doses=(*before.doses, dose),
         secondary=before.secondary,
         final=left - (came - present),
-        wanted=level,
-        reach=before.reach + dosing.reach(inputs, product, point, level, most),
+        levels={**before.levels, point: level},
         standby={**before.standby, point: maximum(ratio(worst, average, 1.0), 1.0)},
+    )
+
+
+def reach(inputs: Inputs, chosen: Design, dosed: Behind) -> Quantity:
+    """Give the phosphorus that all installed capacity can take [mg P/L]."""
+    return sum(
+        (
+            dosing.reach(inputs, chosen.product, point, level, chosen.sizes[sizes.METAL[point]])
+            for point, level in dosed.levels.items()
+        ),
+        0.0 * dosed.final,
     )

@@ -6,7 +6,14 @@ from collections.abc import Mapping
 
 from pcompare.arrays import Array, Quantity, as_cases, maximum, plain, ratio
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import CapitalItem, Design, Inputs, Operation, Variant, Zones
+from pcompare.records import (
+    CapitalItem,
+    Design,
+    Inputs,
+    Operation,
+    Variant,
+    Zones,
+)
 from pcompare.strategies import sizing
 from pcompare.strategies.treatment import DOSE_LINES, FILTER, PRIMARY, SLUDGE
 

@@ -27,7 +27,13 @@ from pcompare.arrays import (
 from pcompare.equations import reliability
 from pcompare.equations.lifecycle import growth_factor
 from pcompare.equations.stoichiometry import concentration_from_load, mass_load
-from pcompare.records import Design, Inputs, Reactor, Requirement, Zones
+from pcompare.records import (
+    Design,
+    Inputs,
+    Reactor,
+    Requirement,
+    Zones,
+)
 from pcompare.strategies import season
 from pcompare.strategies.ledger import formula_of
 from pcompare.strategies.shortfall import Held
@@ -237,9 +243,12 @@ def capacity(inputs: Inputs, use: Quantity) -> Array:
 
 
 def design_factor(inputs: Inputs) -> Quantity:
-    """Maximum month of the design year over today's highest month, flow and load [-]."""
+    """Maximum month of the design year over today's highest month, flow and load [-].
+
+    Where the load falls, what is built still has to serve it today.
+    """
     grown = growth_factor(inputs["flow.growth"], inputs["flow.design_year"])
-    return peak(inputs) * grown
+    return peak(inputs) * maximum(grown, 1.0)
 
 
 def returned_share(inputs: Inputs, kind: str) -> Quantity:

@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from pcompare import tables
 from pcompare.arrays import Quantity
 from pcompare.equations import precipitation, specification
 from pcompare.equations import stoichiometry as stoich
-from pcompare.records import Feed, Inputs, Reactor, Zones
+from pcompare.records import (
+    Feed,
+    Inputs,
+    Reactor,
+    Zones,
+)
+from pcompare.rows import of_each
 
 OWN = "own_product"  # the name of the product that the user specifies
 FITTED = ("Al", "Fe")  # metals whose solids have a formula fitted to real sludge
@@ -78,14 +85,30 @@ def _metals() -> dict[str, str]:
 
 
 def metal_of(inputs: Inputs, product: str) -> str:
-    """Element symbol of a product's metal."""
+    """Element symbol of the metal of one product."""
     if product == OWN:
         return "Al" if "Al" in tables.composition(inputs.choice("own_product.salt")) else "Fe"
     return _metals()[product]
 
 
+def by_metal(inputs: Inputs, product: str, value: Callable[[str], Quantity]) -> Quantity:
+    """Work out what depends on the metal of a product, given its symbol."""
+    value = functools.cache(value)
+    return of_each(product, lambda one: value(metal_of(inputs, one)))
+
+
+def alike(inputs: Inputs, product: str) -> tuple[bool, ...]:
+    """Tell what of a product asks for other formulas, so that it cannot stand beside another."""
+    fixed = (f"coefficient.{product}_{what}" for what in ("fixed_ratio", "freezing_point"))
+    return tuple(name in inputs.values for name in fixed)
+
+
 def property_of(inputs: Inputs, product: str, name: str) -> Quantity:
     """Give one number of a product: from the tables, or from the user's own specification."""
+    return of_each(product, lambda one: _property(inputs, one, name))
+
+
+def _property(inputs: Inputs, product: str, name: str) -> Quantity:
     if product != OWN:
         return inputs.coefficient(f"{product}_{name}")
     if name in ("density", "conversion"):
@@ -113,10 +136,14 @@ def chemical_solids(
     inputs: Inputs, product: str, precipitated: Quantity, metal_molar: Quantity
 ) -> Quantity:
     """Solids that a salt makes, with the allowance above stoichiometry [mg/L]."""
-    make, metal = precipitation.chemical_solids, metal_of(inputs, product)
-    if inputs.choice("chemical.solids_formula") == "empirical" and metal in FITTED:
-        make = precipitation.chemical_solids_empirical
-    return make(precipitated, metal_molar, metal) * inputs.coefficient("solids_allowance")
+    empirical = inputs.choice("chemical.solids_formula") == "empirical"
+
+    def solids(metal: str) -> Quantity:
+        if empirical and metal in FITTED:
+            return precipitation.chemical_solids_empirical(precipitated, metal_molar, metal)
+        return precipitation.chemical_solids(precipitated, metal_molar, metal)
+
+    return by_metal(inputs, product, solids) * inputs.coefficient("solids_allowance")
 
 
 def solids_production(

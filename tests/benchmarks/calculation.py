@@ -10,16 +10,16 @@ RUNS = 20
 
 def main() -> dict[str, str]:
     """Time it in one process and in two; print medians."""
-    from pcompare import evaluation
+    from pcompare import designing
     from pcompare.inputs import reader
 
     inputs = reader.read()
-    evaluation.point(inputs)  # tables are read once
+    designing.point(inputs)  # tables are read once
     taken: dict[int, list[float]] = {1: [], 2: []}
     for _ in range(RUNS):
         for processes, times in taken.items():
             start = time.perf_counter()
-            evaluation.point(inputs, processes=processes)
+            designing.point(inputs, processes=processes)
             times.append(1000.0 * (time.perf_counter() - start))
     one, two = (statistics.median(times) for times in taken.values())
     print(f"\npoint calculation, all strategies: {one:.0f} ms, in two processes {two:.0f} ms")

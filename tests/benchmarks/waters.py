@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from pcompare.arrays import Quantity
-    from pcompare.records import Inputs
+    from pcompare.records import Inputs, Operation
     from pcompare.strategies.treatment import Treatment
 
 RUNS = 20
@@ -55,14 +55,25 @@ def ph_solver(count: int = 2000) -> Figures:
     }
 
 
-BOOKED: list[tuple[Inputs, Treatment]] = []  # what two forked processes share
+# What two forked processes share: treatments to book, and operations whose water is to be told.
+BOOKED: list[tuple[Inputs, Treatment]] = []
+WATERS: list[tuple[Inputs, Operation]] = []
+
+
+def book(first: int, step: int) -> int:
+    """Book each of some treatments with its ions and pH; the waters stay where they are made."""
+    from pcompare.strategies import dissolved, ledger
+
+    for one in BOOKED[first::step]:
+        ledger.ledger(*one)
+    return sum(
+        int(dissolved.quantities(cases, run.water)["ph"].size) for cases, run in WATERS[first::step]
+    )
 
 
 def book_half(first: int) -> int:
-    """Book every second treatment; the waters stay where they are made."""
-    from pcompare.strategies import ledger
-
-    return sum(int(ledger.ledger(*one)["ph"].size) for one in BOOKED[first::2])
+    """Book every second one."""
+    return book(first, 2)
 
 
 def ledger_of_ions(draws: int = 10_000, months: int = 12) -> None:
@@ -77,7 +88,7 @@ def ledger_of_ions(draws: int = 10_000, months: int = 12) -> None:
     from pcompare import evaluation, run, uncertainty
     from pcompare.arrays import as_cases
     from pcompare.inputs import reader
-    from pcompare.strategies import ledger, plant
+    from pcompare.strategies import plant
 
     inputs = reader.read()
     wave = 1.0 + 0.1 * np.sin(np.arange(months))
@@ -89,21 +100,23 @@ def ledger_of_ions(draws: int = 10_000, months: int = 12) -> None:
     chosen = run.carried_designs(run.compare(year))
     drawn = uncertainty.uniform(year, draws, 1)
     chunk, uncertainty.CHUNK = uncertainty.CHUNK, 500  # small enough for a processor's cache
-    booked: list[tuple[Inputs, Treatment]] = []
-    whole = ledger.ledger
+    whole, dissolve = plant.ledger, evaluation.dissolve
 
     def kept(cases: Inputs, treated: Treatment) -> dict[str, Quantity]:
-        booked.append((cases, treated))
+        BOOKED.append((cases, treated))
         return whole(cases, treated)
 
-    plant.ledger = kept
+    def told(cases: Inputs, operation: Operation) -> Operation:
+        WATERS.append((cases, operation))
+        return dissolve(cases, operation)
+
+    plant.ledger, evaluation.dissolve = kept, told
     for cases in uncertainty.chunks(year, drawn, draws):
         evaluation.evaluate(cases, chosen)
-    plant.ledger, uncertainty.CHUNK = whole, chunk
+    plant.ledger, evaluation.dissolve, uncertainty.CHUNK = whole, dissolve, chunk
     start = time.perf_counter()
-    waters = sum(whole(*one)["ph"].size for one in booked)
+    waters = book(0, 1)
     alone = time.perf_counter() - start
-    BOOKED[:] = booked
     with multiprocessing.get_context("fork").Pool(2) as two:
         start = time.perf_counter()
         two.map(book_half, (0, 1))
