@@ -54,20 +54,19 @@ def program() -> int:
     """Run one command as a process of its own."""
     import gc
     import os
-    import signal
 
     # No matrix here is large, and threads that wait for one are in the way of other processes.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     gc.set_threshold(500_000)  # hardly anything here refers to itself in a circle
     try:
         status = main()
-        # All is done and told: who stops it now is late, and would be told of a failure.
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        if status == 0:
+            sys.stderr.flush()
+            # All is done and told, and nothing is open. Python would only put away what the system
+            # takes back, and die of a Ctrl-C that comes while it does.
+            os._exit(0)
     except KeyboardInterrupt:
         status = _stopped()
-    if status == 0:
-        sys.stderr.flush()
-        os._exit(0)  # nothing is open: Python would only put away what the system takes back
     return status
 
 
