@@ -74,7 +74,7 @@ def start_up(path: Path) -> dict[str, str]:
         ratio = statistics.median(a / b for a, b in zip(taken[name], taken[base], strict=True))
         print(f"{name} / {base}: {ratio:.2f} (wanted: at most {most:g})")
         told[f"`{name}`, beside `python -c '{base}'`"] = (
-            f"{ratio:.1f} times as long, {median[name]:.0f} ms"
+            f"{ratio:.1f} times as long, {median[name]:.0f} ms to {median[base]:.0f} ms"
         )
     return told
 
