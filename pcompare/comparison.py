@@ -208,7 +208,7 @@ def lines_of(subject: str, candidate: Candidate) -> dict[str, Line]:
 def _line(subject: str, kind: lines.LineKind, candidate: Candidate) -> Line:
     value = candidate.reduced.get(kind.quantity)
     number = math.nan if value is None else float(as_cases(value)[0, 0])
-    known = number == number  # a comparison that only "not a number" fails
+    known = not math.isnan(number)
     monthly = as_cases(candidate.monthly.get(kind.quantity, math.nan))
     months = tuple(monthly[0].tolist()) if monthly.shape[1] > 1 else ()
     return Line(

@@ -125,14 +125,9 @@ def _dissolved(inputs: Inputs, designed: Sequence[_Run]) -> Iterator[_Run]:
 
 def _carried(places: Sequence[_Place]) -> _Place:
     """Choose as ``comparison.choose`` does, before any variant is taken out of its pass."""
-    worth, failed = (
-        np.hstack([value if row is None else row_of(value, row) for value, row in each])
-        for each in (
-            [(as_cases(made.reduced["present_worth"]), row) for made, row in places],
-            [(comparison.unmet(made.requirements), row) for made, row in places],
-        )
-    )
-    return places[int(comparison.least(failed, worth)[0])]
+    worth = [row_of(as_cases(made.reduced["present_worth"]), row or 0) for made, row in places]
+    failed = [row_of(comparison.unmet(made.requirements), row or 0) for made, row in places]
+    return places[int(comparison.least(np.hstack(failed), np.hstack(worth))[0])]
 
 
 def _abreast(inputs: Inputs, variants: Sequence[Variant], alone: bool) -> list[tuple[Variant, ...]]:

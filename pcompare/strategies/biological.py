@@ -298,8 +298,8 @@ def design(
     train = TRAINS.get(strategy, "biological")
     laid_out = zones.laid_out(inputs, variant.source == SIDE_STREAM)
     free = sizes.unlimited(inputs, strategy, variant, train, laid_out, decisions)
-    settled = _settled(inputs, free)
-    found = settled.found
+    run = _settled(inputs, free)
+    found = run.found
     built = {
         **free.sizes,
         **sizes.base(inputs, found, baseline),
@@ -330,7 +330,7 @@ def design(
         choices["dosing points"] = " and ".join(variant.points)
     # At point values nothing that is sized so binds; odds and reserve go by what is installed.
     sized = replace(free, sizes=built, capital=capital, choices=choices)
-    return _judged(inputs, sized, settled)
+    return _judged(inputs, sized, run)
 
 
 def _carbon_named(variant: Variant) -> str:

@@ -53,8 +53,8 @@ class Site:
 def solved(inputs: Inputs, laid_out: Zones, fermented: bool = False) -> Site:
     """Solve the sludge, and close the loop of the phosphorus that sludge treatment returns.
 
-    What is stored returns more than what is grown in. Only the phosphorus load changes from pass
-    to pass, by a fifth of the change before or less.
+    What is stored returns more than what is grown in. Only the phosphorus load changes from step
+    to step, by four tenths of the change before or less over random plants.
     """
     returned = sizing.returned_share(inputs, "ordinary")
     fed = _fed(inputs, returned, fermented)
