@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import os
 import shutil
+import signal
 from types import ModuleType
 
 import pytest
@@ -20,6 +21,11 @@ settings.register_profile(
 )
 settings.register_profile("explore", deadline=None)
 settings.load_profile(os.environ.get("PCOMPARE_HYPOTHESIS", "ci"))
+
+# A shell that starts the tests in its background has Ctrl-C ignored, and so would every process
+# that they start: those that are interrupted have to hear it.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture
